@@ -1,0 +1,1 @@
+"""Claims and promises made on camera, and how they stand against the record."""

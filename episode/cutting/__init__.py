@@ -1,0 +1,1 @@
+"""Cutting: where each piece of the finished film came from, and times moved across it."""

@@ -1,0 +1,1 @@
+"""The day folder: settings, log, clips and decisions, read and judged."""

@@ -1,0 +1,1 @@
+"""Drafting: chapters, description, lists and cautions."""

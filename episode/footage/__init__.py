@@ -1,0 +1,1 @@
+"""Footage: the only room that talks to FFmpeg."""

@@ -1,0 +1,1 @@
+"""The trade's words: vocabulary packs, their names and how they sound."""

@@ -1,0 +1,1 @@
+"""Matching: moments, the log, and the clocks between them."""

@@ -1,0 +1,1 @@
+"""The record: published facts with their sources, and what date language means in years."""

@@ -1,0 +1,1 @@
+"""Review: the page on which a person looks, and decides."""

@@ -1,0 +1,1 @@
+"""Speech: sound in, transcript out; subtitle files in and out."""

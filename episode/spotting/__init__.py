@@ -1,0 +1,1 @@
+"""Spotting: which words name a find, and what the speaker does with it."""
