@@ -15,6 +15,8 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 Year = int
+Day = date
+"""A calendar day, under a name that no field hides."""
 Seconds = Annotated[float, Field(ge=0)]
 Share = Annotated[float, Field(ge=0, le=1)]
 
@@ -433,7 +435,7 @@ class Settings(Value):
     """``episode.toml``, with what was assumed where it is silent."""
 
     title: str = ""
-    date: date | None = None
+    date: Day | None = None
     time_zone: str = "UTC"
     place: str = ""
     presenter: str = ""
