@@ -1,0 +1,74 @@
+"""One day's results, all in one value: what drafting words, the page shows and the caller writes."""
+
+from __future__ import annotations
+
+from datetime import date
+from functools import cached_property
+
+from pydantic import Field
+
+from episode.models import (
+    Caution,
+    Chapter,
+    Claim,
+    Clip,
+    Clock,
+    LogEntry,
+    Matched,
+    Moment,
+    Problem,
+    Promise,
+    Settings,
+    Transcript,
+    Value,
+)
+
+
+class DayResult(Value):
+    """Everything known about a day, as the rooms before drafting gave it.
+
+    ``clips`` are in programme order. ``stills`` maps a moment's id to the path of its still below ``out/``,
+    with forward slashes. ``description`` is empty until ``drafting`` has written it.
+    """
+
+    settings: Settings = Settings()
+    clips: tuple[Clip, ...] = ()
+    transcript: Transcript = Transcript()
+    log: tuple[LogEntry, ...] = ()
+    matched: Matched = Matched()
+    claims: tuple[Claim, ...] = ()
+    promises: tuple[Promise, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    chapters: tuple[Chapter, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    description: str = ""
+    stills: dict[str, str] = Field(default_factory=dict)
+
+    @property
+    def moments(self) -> tuple[Moment, ...]:
+        """The day's moments, in programme order."""
+        return self.matched.moments
+
+    @property
+    def clocks(self) -> tuple[Clock, ...]:
+        """What was worked out about each camera's clock."""
+        return self.matched.clocks
+
+    @cached_property
+    def entries(self) -> dict[str, LogEntry]:
+        """Log rows by find number; the first row wins where a number is used twice."""
+        found: dict[str, LogEntry] = {}
+        for entry in self.log:
+            found.setdefault(entry.find, entry)
+        return found
+
+    @cached_property
+    def filmed(self) -> date | None:
+        """The day it was filmed: as the settings say, else the day of the first clip."""
+        if self.settings.date is not None:
+            return self.settings.date
+        return min(c.start for c in self.clips).date() if self.clips else None
+
+    def still_of(self, moment: Moment) -> str | None:
+        """The path of the moment's still below ``out/``, or None."""
+        return self.stills.get(moment.id) or moment.still
