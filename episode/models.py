@@ -146,6 +146,8 @@ class Term(Value):
     pack: str = ""
     match: str | None = None
     """URI of a matching concept in a published thesaurus, where the terms agree."""
+    everyday: bool = False
+    """A common word ("pin", "seal", "marble") that counts as a mention only where the sense is the trade's."""
 
 
 # --------------------------------------------------------------------------- spotting
@@ -461,3 +463,26 @@ class Settings(Value):
     credits: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
     """What was not said and had to be assumed, in words."""
+    problems: tuple[Problem, ...] = ()
+    """What in ``episode.toml`` could not be used."""
+
+
+class Decision(Value):
+    """One line of ``decisions.jsonl``: what a person decided, and what it was about.
+
+    The subject is known by content (clip, second, term, words), never by a running number, so that it still
+    fits when the recogniser, the vocabulary or the clips change. ``value`` is the action's own: a find number
+    or null for ``pair``, a stance for ``stance``, a reference for ``reference``, and so on.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="allow", populate_by_name=True)
+
+    action: Literal["pair", "reject", "stance", "reference", "strike", "kept"]
+    at: str = ""
+    """When it was decided (ISO 8601)."""
+    clip: str | None = None
+    start: float | None = None
+    term: str | None = None
+    quote: str | None = None
+    value: str | bool | None = None
+    line: int = 0
