@@ -1,0 +1,87 @@
+"""FFmpeg's command lines, built in one place (the only module that knows ffmpeg-python).
+
+Every input is an absolute path behind ``file:``, so that no name can be taken for an option, a protocol or a
+pattern; only camera containers are opened, and nothing but files and pipes may be reached from inside them.
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from episode.footage.containers import DEMUXERS, PROTOCOLS
+from episode.footage.tools import ffmpeg
+
+HIGH_PASS_HZ = 90
+"""Below the lowest note of a speaking voice (about 85 Hz for a deep one): wind, handling, surf."""
+
+
+def sound_command(
+    path: Path, track: int, *, rate: int, clean: bool, begin: float = 0.0, until: float | None = None
+) -> list[str]:
+    """Decode one audio track to mono float32 at ``rate`` on standard output.
+
+    Timestamps rule: a track that begins late is preceded by silence and gaps are filled, so that sample ``n``
+    is ``n / rate`` seconds after the clip's beginning (plus ``begin``).
+    """
+    import ffmpeg as graph
+
+    seek: dict[str, float] = {}
+    if begin > 0:
+        seek["ss"] = begin
+    if until is not None:
+        seek["t"] = max(0.0, until - begin)
+    stream = graph.input(_address(path), **_safely(), vn=None, sn=None, dn=None, **seek)[str(track)]
+    stream = stream.filter("aresample", rate, **{"async": 1, "first_pts": 0})
+    stream = stream.filter("aformat", sample_fmts="fltp", channel_layouts="mono")
+    if clean:
+        stream = stream.filter("highpass", f=HIGH_PASS_HZ)
+        stream = stream.filter("dynaudnorm", f=500, g=15, p=0.9, m=12)
+    out = graph.output(stream, "pipe:1", format="f32le", acodec="pcm_f32le", ac=1, ar=rate, map_metadata="-1")
+    return _compiled(out)
+
+
+def still_command(path: Path, target: Path, *, at: float, width: int, last: bool = False) -> list[str]:
+    """Write the first frame at or after ``at`` to ``target`` as JPEG; with ``last``, the last frame after ``at``."""
+    import ffmpeg as graph
+
+    stream = graph.input(_address(path), **_safely(), ss=at, an=None, sn=None, dn=None)["v:0"]
+    stream = stream.filter("scale", "trunc(iw*sar/2)*2", "ih").filter("setsar", 1)
+    stream = stream.filter("scale", f"min({width},iw)", "-2")
+    options: dict[str, object] = {
+        "format": "image2",
+        "vcodec": "mjpeg",
+        "pix_fmt": "yuvj420p",
+        "qscale:v": 3,
+        "update": 1,
+        "map_metadata": "-1",
+        "flags:v": "+bitexact",
+        "threads:v": 1,
+    }
+    if not last:
+        options["frames:v"] = 1
+    return _compiled(graph.output(stream, _address(target), **options).overwrite_output())
+
+
+def banner_command(path: Path) -> list[str]:
+    """Make FFmpeg describe a file on standard error (it then complains that no output was named)."""
+    return [str(ffmpeg().path), "-nostdin", "-hide_banner", *_flags(_safely()), "-i", _address(path)]
+
+
+def _address(path: Path) -> str:
+    return "file:" + os.path.abspath(path)  # noqa: PTH100 - Path.absolute keeps "..", which protocols may read otherwise
+
+
+def _safely() -> dict[str, str]:
+    return {"protocol_whitelist": ",".join(PROTOCOLS), "format_whitelist": ",".join(DEMUXERS)}
+
+
+def _flags(options: dict[str, str]) -> list[str]:
+    return [part for key, value in options.items() for part in (f"-{key}", value)]
+
+
+def _compiled(out: object) -> list[str]:
+    import ffmpeg as graph
+
+    arguments: list[str] = graph.compile(out, cmd=str(ffmpeg().path))
+    return [arguments[0], "-nostdin", "-hide_banner", "-loglevel", "error", "-bitexact", *arguments[1:]]

@@ -1,0 +1,107 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+
+from episode.errors import CannotWrite, UnusableMedia
+from episode.footage.stills import still
+from tests.footage.conftest import TONE, VIDEO, as_clip, run_ffmpeg
+
+
+@pytest.fixture(scope="module")
+def grey(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Four seconds at 25 frames a second, each 2 levels brighter than the one before, from 16 on; sound for six."""
+    path = tmp_path_factory.mktemp("grey") / "grey.mp4"
+    run_ffmpeg(
+        "-f", "lavfi", "-i", "color=size=320x180:rate=25:duration=4,format=gray,geq=lum='16+2*N',format=yuv420p",
+        "-f", "lavfi", "-i", "sine=duration=6", *VIDEO, "-g", "20", str(path),
+    )  # fmt: skip
+    return path
+
+
+def picture(path: Path) -> np.ndarray:
+    with av.open(str(path)) as container:
+        return next(container.decode(video=0)).to_ndarray(format="rgb24")
+
+
+def frame_number(path: Path) -> float:
+    return float((picture(path).mean() - 16) / 2)
+
+
+@pytest.mark.parametrize(
+    ("at", "frame"), [(0, 0), (1.0, 25), (1.01, 26), (2.5, 62.5), (3.96, 99), (4.5, 99), (6, 99), (99, 99)]
+)
+def test_it_is_the_frame_at_or_just_after(tmp_path: Path, grey: Path, at: float, frame: float) -> None:
+    target = tmp_path / "out" / "still.jpg"
+    assert still(as_clip(grey), at, target) is True
+    assert frame_number(target) == pytest.approx(frame, abs=1)
+
+
+def test_width_without_enlarging_and_no_metadata(tmp_path: Path, grey: Path) -> None:
+    small, large = tmp_path / "small.jpg", tmp_path / "large.jpg"
+    still(as_clip(grey), 1, small, width=160)
+    still(as_clip(grey), 1, large, width=640)
+    assert picture(small).shape == (90, 160, 3)
+    assert picture(large).shape == (180, 320, 3)
+    data = small.read_bytes()
+    assert data[:2] == b"\xff\xd8"
+    assert b"Exif" not in data
+    assert b"Lavc" not in data
+    assert b"\xff\xfe" not in data[:200]  # no comment segment
+    again = tmp_path / "again.jpg"
+    still(as_clip(grey), 1, again, width=160)
+    assert again.read_bytes() == data
+
+
+def test_turned_upright(tmp_path: Path, plain_clip: Path) -> None:
+    turned = tmp_path / "turned.mp4"
+    run_ffmpeg("-display_rotation", "90", "-i", str(plain_clip), "-c", "copy", str(turned))
+    upright, flat = tmp_path / "u.jpg", tmp_path / "f.jpg"
+    still(as_clip(turned), 1, upright)
+    still(as_clip(plain_clip), 1, flat)
+    assert picture(upright).shape == (320, 240, 3)
+    # a display matrix of 90 degrees turns the picture counter-clockwise (libavutil/display.h)
+    assert np.abs(np.rot90(picture(flat)).astype(int) - picture(upright)).mean() < 8
+
+
+def test_pixels_that_are_not_square(tmp_path: Path) -> None:
+    wide = tmp_path / "wide.mp4"
+    run_ffmpeg("-f", "lavfi", "-i", "testsrc=size=320x240:duration=1,setsar=4/3", *VIDEO, str(wide))
+    still(as_clip(wide), 0, tmp_path / "w.jpg", width=426)
+    height, width, _ = picture(tmp_path / "w.jpg").shape
+    assert width / height == pytest.approx(16 / 9, abs=0.02)
+
+
+def test_sound_alone_has_no_still(tmp_path: Path) -> None:
+    sound = tmp_path / "sound.wav"
+    run_ffmpeg(*TONE, str(sound))
+    assert still(as_clip(sound), 1, tmp_path / "s.jpg") is False
+    assert not (tmp_path / "s.jpg").exists()
+
+
+def test_failure_leaves_the_old_still(tmp_path: Path, grey: Path) -> None:
+    target = tmp_path / "still.jpg"
+    target.write_bytes(b"old")
+    broken = tmp_path / "broken.mp4"
+    broken.write_bytes(grey.read_bytes()[:4000])
+    clip = as_clip(grey).model_copy(update={"path": broken, "name": "broken.mp4"})
+    with pytest.raises(UnusableMedia, match="no picture") as caught:
+        still(clip, 1, target)
+    assert caught.value.where == "broken.mp4 at 0:01"
+    assert target.read_bytes() == b"old"
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["broken.mp4", "still.jpg"]
+
+
+def test_a_folder_that_cannot_be_written(tmp_path: Path, grey: Path) -> None:
+    (tmp_path / "file").write_text("")
+    with pytest.raises(CannotWrite):
+        still(as_clip(grey), 1, tmp_path / "file" / "still.jpg")
+
+
+def test_odd_target_names(tmp_path: Path, grey: Path) -> None:
+    target = tmp_path / "%03d -x 'q'" / "moment #1 %d.jpg"
+    assert still(as_clip(grey), 1, target)
+    assert frame_number(target) == pytest.approx(25, abs=1)
