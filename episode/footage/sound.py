@@ -43,7 +43,8 @@ def pieces(
 
     One FFmpeg process decodes from beginning to end; no more than one piece is held. Of several tracks, the first
     that the file marks as default is taken, else the first. ``clean`` takes out rumble below 90 Hz and evens
-    out the loudness over some seven seconds (shorter clips stay as loud as they are). A clip without sound gives no piece.
+    out the loudness over some seven seconds (shorter clips stay as loud as they are). A clip without sound gives
+    no piece.
 
     Raises:
         UnusableMedia: FFmpeg failed; what was decoded before that has been given, and the message says how far.
