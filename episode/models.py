@@ -360,6 +360,8 @@ class Claim(Value):
     note: str = ""
     moment: str | None = None
     convention: str = ""
+    struck: bool = False
+    """A person struck it from the description."""
 
 
 PromiseKind = Literal["link", "detail", "question", "callback", "thanks", "sponsor", "event"]

@@ -41,7 +41,7 @@ def read_settings(folder: Path) -> Settings:
         settings = Settings.model_validate({**values, "problems": tuple(problems)})
     except ValidationError as error:
         raise _invalid(error) from error
-    _check_zone(settings.time_zone)
+    check_zone(settings.time_zone)
     return _assume(settings, folder, given=set(values), has_file=path.exists())
 
 
@@ -88,7 +88,8 @@ def _invalid(error: ValidationError) -> UnusableInput:
     )
 
 
-def _check_zone(name: str) -> None:
+def check_zone(name: str) -> None:
+    """Raise UnusableInput where ``name`` is no zone of the IANA database."""
     try:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError) as error:
@@ -105,20 +106,21 @@ def _assume(settings: Settings, folder: Path, *, given: set[str], has_file: bool
     if not has_file:
         assumed.append(f"There is no {NAME}, so everything in it is assumed.")
     if settings.date is None:
-        found = _folder_date(folder.resolve().name)
+        found = folder_date(folder.resolve().name)
         if found:
             changes["date"] = found
             assumed.append(f"The date is {found.isoformat()}, read from the folder's name.")
     if "time_zone" not in given:
         assumed.append("Clocks are taken to be UTC (`time_zone` is not set).")
     if not settings.title:
-        changes["title"] = _folder_title(folder.resolve().name)
+        changes["title"] = folder_title(folder.resolve().name)
         assumed.append(f"The title is {changes['title']!r}, from the folder's name.")
     changes["assumed"] = tuple(assumed)
     return settings.model_copy(update=changes)
 
 
-def _folder_date(name: str) -> dt.date | None:
+def folder_date(name: str) -> dt.date | None:
+    """The date in a folder's name, or None."""
     match = _FOLDER_DATE.search(name)
     if not match:
         return None
@@ -128,6 +130,7 @@ def _folder_date(name: str) -> dt.date | None:
         return None
 
 
-def _folder_title(name: str) -> str:
+def folder_title(name: str) -> str:
+    """A folder's name without its date, as words."""
     words = _FOLDER_DATE.sub("", name).replace("_", " ").replace("-", " ").split()
     return " ".join(words).capitalize() or "Untitled day"

@@ -1,0 +1,34 @@
+# Two commands: `make demo` and `make test`. Each makes its own environment first; nothing else is needed.
+PYTHON ?= python3
+VENV ?= .venv
+EXAMPLE := examples/2026-05-03-skelby-sands
+
+ifeq ($(OS),Windows_NT)
+BIN := $(VENV)/Scripts
+else
+BIN := $(VENV)/bin
+endif
+STAMP := $(VENV)/.installed
+
+.PHONY: demo test lint bench clean
+
+demo: $(STAMP)
+	$(BIN)/episode make $(EXAMPLE)
+
+test: $(STAMP) lint
+	$(BIN)/python -m pytest
+
+lint: $(STAMP)
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/episode vocab lint
+
+$(STAMP): pyproject.toml constraints.txt
+	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed: make PYTHON=python3.11 demo")'
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt --editable '.[weights,test]'
+	$(BIN)/python -c 'import pathlib; pathlib.Path("$(STAMP)").touch()'
+
+clean:
+	rm -rf $(VENV) $(EXAMPLE)/out .pytest_cache .mypy_cache .ruff_cache .hypothesis dist build

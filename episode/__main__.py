@@ -1,0 +1,5 @@
+"""``python -m episode``."""
+
+from episode.cli import run
+
+run()

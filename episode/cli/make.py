@@ -1,0 +1,188 @@
+"""``make`` and its steps: ``hear``, ``spot``, ``match``, ``check``, ``draft``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from episode.cli.door import door, print_json, report, say
+from episode.errors import Exit
+
+if TYPE_CHECKING:
+    from episode.results import Left
+    from episode.writing import Made, Step
+
+Day = Annotated[Path, typer.Argument(metavar="DAY", help="The day folder, with footage/ in it.", show_default=False)]
+Out = Annotated[Path | None, typer.Option("--out", metavar="FOLDER", help="Write results there, not to DAY/out.")]
+Model = Annotated[
+    str | None, typer.Option("--model", metavar="NAME", help="Recogniser: base, tiny.en, another name, or a folder.")
+]
+Device = Annotated[str, typer.Option("--device", metavar="cpu|cuda", help="Where the recogniser runs.")]
+Fetch = Annotated[bool, typer.Option("--fetch", help="Allow the named model to be fetched over the network, once.")]
+Packs = Annotated[str | None, typer.Option("--packs", metavar="A,B", help="Vocabulary packs; `none` for none.")]
+Vocab = Annotated[list[Path] | None, typer.Option("--vocab", metavar="FILE", help="Your own vocabulary; may repeat.")]
+Convention = Annotated[
+    str | None, typer.Option("--convention", metavar="NAME", help="How date words become years: historic-england, ...")
+]
+Clean = Annotated[bool | None, typer.Option("--clean/--no-clean", help="Filter wind and rumble before hearing.")]
+Strict = Annotated[bool, typer.Option("--strict", help="Exit 1 when something needs a person before publishing.")]
+Json = Annotated[bool, typer.Option("--json", help="Print the result on standard output.")]
+Silent = Annotated[bool, typer.Option("--quiet", "-q", help="No progress; problems only.")]
+
+_STEPS = {
+    "make": "Run everything: hear, spot, match, check, draft.",
+    "hear": "Transcribe the footage: OUT/transcript.json, .vtt.",
+    "spot": "Find where the trade's words are said: OUT/mentions.json.",
+    "match": "Group mentions into moments and tie them to the log: OUT/moments.json.",
+    "check": "List every claim with what the record holds: OUT/claims.json, .csv, promises.json, cautions.json.",
+    "draft": "Write chapters, description, editor files and the page, and everything before them.",
+}
+_MORE = """
+
+Steps before this one are brought up to date first; speech heard before is not heard again. Stop it whenever
+you like and run it again: finished pieces are kept.
+
+Exit status: 0 done; 1 done, and something needs a person (only with --strict); 2 unusable input;
+3 a part failed and the rest was kept.
+
+    episode {name} 2026-05-03-skelby-sands
+"""
+
+
+def add(app: typer.Typer) -> None:
+    """Put ``make`` and its steps on the command line."""
+    for name, text in _STEPS.items():
+        app.command(name, help=text + _MORE.format(name=name))(_command(name))
+
+
+def _command(name: str):  # type: ignore[no-untyped-def]  # typer reads the signature below
+    def command(
+        day: Day,
+        out: Out = None,
+        model: Model = None,
+        device: Device = "cpu",
+        fetch: Fetch = False,
+        packs: Packs = None,
+        vocab: Vocab = None,
+        convention: Convention = None,
+        clean: Clean = None,
+        strict: Strict = False,
+        json: Json = False,
+        quiet: Silent = False,
+    ) -> Exit:
+        from episode.make import Options, make
+        from episode.writing import Step
+
+        step = Step.DRAFT if name == "make" else Step[name.upper()]
+        options = Options(
+            out=out,
+            model=model,
+            device=device,
+            fetch=fetch,
+            packs=_packs(packs),
+            vocabulary=tuple(vocab or ()),
+            convention=convention,
+            clean=clean,
+        )
+        made = make(day, options, until=step, progress=_progress(quiet))
+        return _tell(made, step, strict=strict, json=json)
+
+    command.__name__ = name
+    return door(command)
+
+
+def _progress(quiet: bool):  # type: ignore[no-untyped-def]  # one of two observers
+    from episode.cli.bars import Bars
+    from episode.progress import Quiet
+
+    return Quiet() if quiet else Bars()
+
+
+def _packs(said: str | None) -> tuple[str, ...] | None:
+    if said is None:
+        return None
+    names = tuple(name.strip() for name in said.split(",") if name.strip())
+    return () if names == ("none",) else names
+
+
+def _tell(made: Made, step: Step, *, strict: bool, json: bool) -> Exit:
+    from episode.results import document, left, plain
+    from episode.writing import Step
+
+    result = made.result
+    for note in result.settings.assumed:
+        say(f"  assumed: {note}")
+    report(result.problems)
+    remaining = left(result)
+    if json:
+        documents = {Step.HEAR: "transcript", Step.SPOT: "mentions", Step.MATCH: "moments", Step.CHECK: "claims"}
+        wanted = document(documents[step], result, made.mentions) if step in documents else _summary(made, remaining)
+        print_json(plain(wanted))
+    else:
+        _say_results(made, step, remaining)
+    if made.status == Exit.PART_FAILED:
+        return Exit.PART_FAILED
+    return Exit.NEEDS_PERSON if strict and step >= Step.MATCH and remaining.total else Exit.DONE
+
+
+def _summary(made: Made, remaining: Left):  # type: ignore[no-untyped-def]  # a Document
+    from episode.results import SummaryDocument
+
+    result = made.result
+    return SummaryDocument(
+        clips=len(result.clips),
+        seconds=round(sum(clip.duration for clip in result.clips), 2),
+        segments=len(result.transcript.segments),
+        moments=len(result.moments),
+        finds=sum(1 for moment in result.moments if moment.stance in {"found", "unsure"}),
+        paired=len({moment.find for moment in result.moments if moment.find}),
+        claims=len(result.claims),
+        promises=len(result.promises),
+        chapters=len(result.chapters),
+        left=remaining,
+        problems=result.problems,
+        assumed=result.settings.assumed,
+        out=str(made.out),
+    )
+
+
+def _say_results(made: Made, step: Step, remaining: Left) -> None:
+    from episode.writing import Step
+
+    result = made.result
+    minutes = sum(clip.duration for clip in result.clips) / 60
+    say(f"{len(result.clips)} clips, {minutes:.1f} minutes, {len(result.transcript.segments)} stretches of speech")
+    if step == Step.SPOT:
+        say(f"{len(made.mentions)} mentions of {len({m.term for m in made.mentions})} terms")
+    if step >= Step.MATCH:
+        paired = len({moment.find for moment in result.moments if moment.find})
+        say(f"{len(result.moments)} moments; {paired} of {len(result.log)} log entries tied to one")
+        for clock in result.clocks:
+            say(f"  {clock.camera}: add {clock.offset_s:+.0f} s to reach the log's time ({clock.basis})")
+    if step >= Step.CHECK:
+        say(f"{len(result.claims)} claims, {len(result.promises)} promises")
+    if step == Step.DRAFT:
+        say(f"{len(result.chapters)} chapters")
+    if step >= Step.MATCH:
+        _say_left(remaining)
+    say(f"Written to {made.out}")
+    if step == Step.DRAFT:
+        say(f"Open {made.out / 'review.html'} to look through it.")
+
+
+def _say_left(remaining: Left) -> None:
+    words = {
+        "contradicted": "claims that the record contradicts",
+        "unreferenced": "claims without a reference",
+        "imprecise": "claims wider than the record",
+        "unlogged": "finds filmed and not logged",
+        "unfilmed": "finds logged and not filmed",
+        "unsure": "finds that nobody could name for sure",
+        "promises": "promises open",
+        "cautions": "cautions to read",
+    }
+    counts = remaining.model_dump()
+    said = [f"{counts[key]} {text}" for key, text in words.items() if counts[key]]
+    say("For you before publishing: " + ("; ".join(said) if said else "nothing left") + ".")

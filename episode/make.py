@@ -1,0 +1,157 @@
+"""The whole job, stage by stage: a day folder walks in, paperwork walks out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from episode.day.decisions import read_decisions
+from episode.day.lock import holding
+from episode.day.log import read_log
+from episode.day.references import read_references
+from episode.day.settings import read_settings
+from episode.drafting.result import DayResult
+from episode.errors import UnusableInput
+from episode.models import Clip, Decision, Problem, Reference, Settings
+from episode.progress import Progress, Quiet
+from episode.writing import Made, Step, write
+
+
+@dataclass(frozen=True)
+class Options:
+    """What a person may say on the command line; ``None`` leaves it to ``episode.toml``."""
+
+    out: Path | None = None
+    model: str | None = None
+    device: str = "cpu"
+    fetch: bool = False
+    packs: tuple[str, ...] | None = None
+    vocabulary: tuple[Path, ...] = ()
+    convention: str | None = None
+    clean: bool | None = None
+    cache: Path | None = None
+
+
+def make(
+    folder: Path, options: Options | None = None, *, until: Step = Step.DRAFT, progress: Progress | None = None
+) -> Made:
+    """Run every step up to ``until`` on the day in ``folder`` and write that step's files to ``out/``.
+
+    Earlier steps are brought up to date first (what was heard before is not heard again). With ``until`` at
+    the last step the files of all steps are written. Nothing but ``out/`` is written.
+
+    Raises:
+        UnusableInput: no such folder, no footage, or settings, log or vocabulary that cannot be read.
+        DayLocked: another run is at work on the day.
+        CannotWrite: a result could not be written; those written before it are whole.
+        MissingModel: there is something to hear and no weights to hear it with.
+    """
+    options = options or Options()
+    progress = progress or Quiet()
+    if not folder.is_dir():
+        raise UnusableInput("is not a folder", where=str(folder), remedy="`episode new FOLDER` starts a day folder.")
+    out = options.out or folder / "out"
+    with holding(out):
+        made = _work(folder, out, options, until, progress)
+        return write(made, progress)
+
+
+def _work(folder: Path, out: Path, options: Options, until: Step, progress: Progress) -> Made:
+    """The stages in their order. Each takes values and gives values; only ``write`` touches ``out/``."""
+    from episode.footage.survey import survey
+    from episode.speech.hear import hear
+    from episode.speech.weights import cache_folder
+
+    settings = _settled(read_settings(folder), options)
+    clips, missed = survey(folder, settings)
+    settings = _dated(settings, clips)
+    log, misread = read_log(folder, settings)
+    decisions, undecided = read_decisions(folder)
+    references, unreferred = read_references(folder)
+    transcript, unheard = hear(
+        clips,
+        settings,
+        cache=options.cache or cache_folder(),
+        device=options.device,
+        fetch=options.fetch,
+        progress=progress,
+    )
+    problems = (*settings.problems, *missed, *misread, *undecided, *unreferred, *unheard)
+    result = DayResult(settings=settings, clips=clips, transcript=transcript, log=log, problems=problems)
+    if until == Step.HEAR:
+        return Made(result, (), out, until)
+    return _understood(folder, options, Made(result, (), out, until), decisions, references)
+
+
+def _understood(
+    folder: Path, options: Options, made: Made, decisions: tuple[Decision, ...], references: tuple[Reference, ...]
+) -> Made:
+    from episode.lexicon.packs import load_lexicon
+    from episode.spotting.dayterms import day_terms
+    from episode.spotting.spot import spot
+
+    result, until = made.result, made.step
+    settings, transcript, log, clips = result.settings, result.transcript, result.log, result.clips
+    files = (*(folder / name for name in settings.vocabulary), *options.vocabulary)
+    lexicon = load_lexicon(settings.packs, files)
+    lexicon = load_lexicon(settings.packs, files, day_terms(log, settings, lexicon))
+    mentions = spot(transcript, lexicon, log, clips=clips)
+    result = _with(result, lexicon.problems)
+    if until == Step.SPOT:
+        return replace(made, result=result, mentions=mentions)
+
+    from episode.matching.match import match
+
+    matched = match(mentions, transcript, log, clips, lexicon, decisions)
+    moments = matched.moments
+    result = _with(result, matched.problems, matched=matched)
+    if until == Step.MATCH:
+        return replace(made, result=result, mentions=mentions)
+
+    from episode.claims.cautions import cautions
+    from episode.claims.check import check
+    from episode.claims.decided import decided
+    from episode.claims.promises import promises
+    from episode.record.load import load_record
+
+    record = load_record()
+    claims, owed, stale = decided(
+        check(transcript, mentions, moments, log, record, lexicon, settings, references),
+        promises(transcript, moments, settings),
+        decisions,
+    )
+    care = cautions(transcript, mentions, moments, log, record, settings)
+    result = _with(result, stale, claims=claims, promises=owed, cautions=care)
+    if until == Step.CHECK:
+        return replace(made, result=result, mentions=mentions)
+
+    from episode.drafting.draft import draft
+
+    return replace(made, result=draft(result, lexicon), mentions=mentions)
+
+
+def _with(result: DayResult, problems: tuple[Problem, ...], **changes: object) -> DayResult:
+    return result.model_copy(update={"problems": (*result.problems, *problems), **changes})
+
+
+def _settled(settings: Settings, options: Options) -> Settings:
+    """The command line's word over the file's."""
+    said: dict[str, object] = {}
+    if options.packs is not None:
+        said["packs"] = options.packs
+    if options.convention is not None:
+        said["convention"] = options.convention
+    if options.clean is not None:
+        said["clean_sound"] = options.clean
+    if options.model is not None:
+        said["model"] = options.model
+    return settings.model_copy(update=said)
+
+
+def _dated(settings: Settings, clips: tuple[Clip, ...]) -> Settings:
+    """The day of the first clip where neither the settings nor the folder's name tell the date."""
+    if settings.date is not None or not clips:
+        return settings
+    day = min(clip.start for clip in clips).date()
+    note = f"The date is {day.isoformat()}, the day of the first clip."
+    return settings.model_copy(update={"date": day, "assumed": (*settings.assumed, note)})

@@ -1,0 +1,205 @@
+"""The files in ``out/``: their names, their shapes, and their JSON Schemas.
+
+Every JSON file carries ``format`` (its name and version). A renamed or removed key is a new version.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict
+
+from episode.drafting.result import DayResult
+from episode.models import (
+    Caution,
+    Chapter,
+    Claim,
+    Clip,
+    Clock,
+    Decision,
+    Hearing,
+    Mention,
+    Moment,
+    Problem,
+    Promise,
+    Segment,
+    Settings,
+)
+
+
+class Document(BaseModel):
+    """Base of every JSON file in ``out/``."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class TranscriptDocument(Document):
+    """``transcript.json``: words with times and confidences, clip after clip."""
+
+    format: Literal["episode.transcript/1"] = "episode.transcript/1"
+    segments: tuple[Segment, ...]
+    clips: tuple[Hearing, ...]
+
+
+class MentionsDocument(Document):
+    """``mentions.json``: every naming of a term, before they are grouped."""
+
+    format: Literal["episode.mentions/1"] = "episode.mentions/1"
+    mentions: tuple[Mention, ...]
+
+
+class MomentsDocument(Document):
+    """``moments.json``: mentions grouped into moments, each tied to the log or not, and the clocks between."""
+
+    format: Literal["episode.moments/1"] = "episode.moments/1"
+    moments: tuple[Moment, ...]
+    clocks: tuple[Clock, ...]
+    clips: tuple[Clip, ...]
+    unlogged: tuple[str, ...]
+    unfilmed: tuple[str, ...]
+
+
+class ClaimsDocument(Document):
+    """``claims.json``: every factual claim with its verdict."""
+
+    format: Literal["episode.claims/1"] = "episode.claims/1"
+    claims: tuple[Claim, ...]
+
+
+class PromisesDocument(Document):
+    """``promises.json``: what the description must carry or the person must do."""
+
+    format: Literal["episode.promises/1"] = "episode.promises/1"
+    promises: tuple[Promise, ...]
+
+
+class CautionsDocument(Document):
+    """``cautions.json``: what law, permit or safety may have to do with."""
+
+    format: Literal["episode.cautions/1"] = "episode.cautions/1"
+    cautions: tuple[Caution, ...]
+
+
+class ChaptersDocument(Document):
+    """``chapters.json``: chapters on the programme's timeline, in seconds."""
+
+    format: Literal["episode.chapters/1"] = "episode.chapters/1"
+    chapters: tuple[Chapter, ...]
+
+
+class Left(Document):
+    """How much is left for a person before publishing, by kind."""
+
+    unlogged: int
+    unfilmed: int
+    unsure: int
+    contradicted: int
+    imprecise: int
+    unreferenced: int
+    promises: int
+    cautions: int
+
+    @property
+    def total(self) -> int:
+        """All of it; an imprecise claim asks for a look but holds nothing up."""
+        counts: dict[str, int] = self.model_dump()
+        return sum(counts.values()) - self.imprecise
+
+
+class SummaryDocument(Document):
+    """What ``make --json`` prints: how much there is, what is left, and what went wrong."""
+
+    format: Literal["episode.summary/1"] = "episode.summary/1"
+    clips: int
+    seconds: float
+    segments: int
+    moments: int
+    finds: int
+    paired: int
+    claims: int
+    promises: int
+    chapters: int
+    left: Left
+    problems: tuple[Problem, ...]
+    assumed: tuple[str, ...]
+    out: str
+
+
+SCHEMAS: dict[str, type[BaseModel]] = {
+    "transcript": TranscriptDocument,
+    "mentions": MentionsDocument,
+    "moments": MomentsDocument,
+    "claims": ClaimsDocument,
+    "promises": PromisesDocument,
+    "cautions": CautionsDocument,
+    "chapters": ChaptersDocument,
+    "summary": SummaryDocument,
+    "settings": Settings,
+    "decisions": Decision,
+}
+
+
+def json_schema(name: str) -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of the file ``name``; of one line for ``decisions``.
+
+    Raises:
+        KeyError: no such file.
+    """
+    model = SCHEMAS[name]
+    mode: Literal["validation", "serialization"] = (
+        "validation" if name in {"settings", "decisions"} else "serialization"
+    )
+    schema = model.model_json_schema(by_alias=True, mode=mode)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def document(name: str, result: DayResult, mentions: tuple[Mention, ...] = ()) -> Document:
+    """The document ``name`` of a day's results.
+
+    Raises:
+        KeyError: no such document, or one that is not made from results.
+    """
+    matched = result.matched
+    makers: dict[str, Any] = {
+        "transcript": lambda: TranscriptDocument(segments=result.transcript.segments, clips=result.transcript.clips),
+        "mentions": lambda: MentionsDocument(mentions=mentions),
+        "moments": lambda: MomentsDocument(
+            moments=matched.moments,
+            clocks=matched.clocks,
+            clips=result.clips,
+            unlogged=matched.unlogged,
+            unfilmed=matched.unfilmed,
+        ),
+        "claims": lambda: ClaimsDocument(claims=result.claims),
+        "promises": lambda: PromisesDocument(promises=result.promises),
+        "cautions": lambda: CautionsDocument(cautions=result.cautions),
+        "chapters": lambda: ChaptersDocument(chapters=result.chapters),
+    }
+    made: Document = makers[name]()
+    return made
+
+
+def plain(value: Document) -> dict[str, Any]:
+    """``value`` as plain data for JSON. Nulls are kept, but a word as it was heard carries no ``as_heard``."""
+    data = value.model_dump(mode="json", by_alias=True)
+    if isinstance(value, TranscriptDocument):
+        for segment in data["segments"]:
+            for word in segment["words"]:
+                if word["as_heard"] is None:
+                    del word["as_heard"]
+    return data
+
+
+def left(result: DayResult) -> Left:
+    """What still needs a person."""
+    verdicts = [claim.verdict.value for claim in result.claims if claim.reference is None]
+    return Left(
+        unlogged=len(result.matched.unlogged),
+        unfilmed=len(result.matched.unfilmed),
+        unsure=sum(1 for moment in result.moments if moment.stance == "unsure"),
+        contradicted=verdicts.count("contradicted"),
+        imprecise=verdicts.count("imprecise"),
+        unreferenced=verdicts.count("unreferenced"),
+        promises=sum(1 for promise in result.promises if not promise.kept),
+        cautions=len(result.cautions),
+    )

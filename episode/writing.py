@@ -1,0 +1,148 @@
+"""The door at the far end: a day's results become the files in ``out/``."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, replace
+from enum import IntEnum
+from pathlib import Path
+
+from episode.drafting.result import DayResult
+from episode.errors import EpisodeError, Exit
+from episode.models import Clip, Mention, Moment, Problem
+from episode.progress import Progress
+from episode.results import document, plain
+from episode.storage import write_bytes, write_json, write_text
+
+STILL_WIDTH = 640
+
+
+class Step(IntEnum):
+    """The steps in their order; each needs all before it."""
+
+    HEAR = 1
+    SPOT = 2
+    MATCH = 3
+    CHECK = 4
+    DRAFT = 5
+
+
+@dataclass(frozen=True)
+class Made:
+    """What a run gives: the day's results, the mentions before grouping, where the files go, and how far it went."""
+
+    result: DayResult
+    mentions: tuple[Mention, ...]
+    out: Path
+    step: Step
+
+    @property
+    def status(self) -> Exit:
+        """``PART_FAILED`` where some input could not be used and the rest was kept."""
+        failed = any(problem.level == "error" for problem in self.result.problems)
+        return Exit.PART_FAILED if failed else Exit.DONE
+
+
+def write(made: Made, progress: Progress) -> Made:
+    """Write the files of ``made.step`` (of every step, when it is the last), each whole or not at all.
+
+    Gives ``made`` back with the stills that were taken.
+
+    Raises:
+        CannotWrite: a file could not be written; those before it are whole, the rest as they were.
+    """
+    whole = made.step == Step.DRAFT
+    if whole:
+        made = replace(made, result=_with_stills(made.result, made.out, progress))
+    for step in Step if whole else (made.step,):
+        _WRITERS[step](made)
+    return made
+
+
+def _hear(made: Made) -> None:
+    from episode.drafting.timeline import starts
+    from episode.speech.subtitles import write_vtt
+
+    _json(made, "transcript")
+    write_text(made.out / "transcript.vtt", write_vtt(made.result.transcript, starts(made.result.clips)))
+
+
+def _spot(made: Made) -> None:
+    _json(made, "mentions")
+
+
+def _match(made: Made) -> None:
+    _json(made, "moments")
+
+
+def _check(made: Made) -> None:
+    from episode.drafting.formats.claims_csv import claims_csv
+
+    for name in ("claims", "promises", "cautions"):
+        _json(made, name)
+    write_text(made.out / "claims.csv", claims_csv(made.result))
+
+
+def _draft(made: Made) -> None:
+    from episode.drafting.formats import exports
+    from episode.review.page import page
+
+    _json(made, "chapters")
+    for name, content in exports(made.result).items():
+        write_bytes(made.out / name, content.encode("utf-8") if isinstance(content, str) else content)
+    write_text(made.out / "review.html", page(made.result))
+
+
+_WRITERS = {Step.HEAR: _hear, Step.SPOT: _spot, Step.MATCH: _match, Step.CHECK: _check, Step.DRAFT: _draft}
+
+
+def _json(made: Made, name: str) -> None:
+    write_json(made.out / f"{name}.json", plain(document(name, made.result, made.mentions)))
+
+
+def _with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
+    """A frame of each moment of a clip with pictures; a frame taken before is not taken again."""
+    clips = {clip.name: clip for clip in result.clips}
+    wanted = [moment for moment in result.moments if clips[moment.clip].has_video]
+    stills: dict[str, str] = {}
+    problems: list[Problem] = []
+    progress.begin("stills", float(len(wanted)))
+    for moment in wanted:
+        name = _still_name(moment, clips[moment.clip])
+        try:
+            if (out / name).exists() or _take(moment, clips[moment.clip], out / name):
+                stills[moment.id] = name
+        except EpisodeError as error:
+            where = f"{moment.clip} at {_at(moment):.0f} s"
+            problems.append(Problem(where=where, what=f"no still could be taken: {error.what}", remedy=error.remedy))
+        progress.advance(1.0)
+    progress.end()
+    _tidy(out, set(stills.values()))
+    matched = result.matched.model_copy(
+        update={"moments": tuple(m.model_copy(update={"still": stills.get(m.id)}) for m in result.moments)}
+    )
+    return result.model_copy(update={"stills": stills, "matched": matched, "problems": (*result.problems, *problems)})
+
+
+def _take(moment: Moment, clip: Clip, target: Path) -> bool:
+    from episode.footage.stills import still
+
+    return still(clip, _at(moment), target, width=STILL_WIDTH)
+
+
+def _at(moment: Moment) -> float:
+    return moment.still_at if moment.still_at is not None else moment.start
+
+
+def _still_name(moment: Moment, clip: Clip) -> str:
+    """Named by what it shows (file, its size and age, the second), so that it is right on every later run."""
+    stat = clip.path.stat()
+    shown = f"{clip.name}\0{stat.st_size}\0{stat.st_mtime_ns}\0{_at(moment):.2f}\0{STILL_WIDTH}"
+    return f"stills/{hashlib.sha256(shown.encode('utf-8', errors='surrogateescape')).hexdigest()[:16]}.jpg"
+
+
+def _tidy(out: Path, kept: set[str]) -> None:
+    """Remove stills of earlier runs that nothing shows any more (only files that are named as stills are)."""
+    for path in sorted((out / "stills").glob("*.jpg")):
+        if f"stills/{path.name}" not in kept and len(path.stem) == 16:
+            path.unlink(missing_ok=True)
