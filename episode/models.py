@@ -147,7 +147,9 @@ class Term(Value):
     match: str | None = None
     """URI of a matching concept in a published thesaurus, where the terms agree."""
     everyday: bool = False
-    """A common word ("pin", "seal", "marble") that counts as a mention only where the sense is the trade's."""
+    """The term is a common word ("pin", "seal", "marble"): a mention only where the sense is the trade's."""
+    everyday_names: tuple[str, ...] = ()
+    """Those of its other names that are common words ("stem", "onion", "ring")."""
 
 
 # --------------------------------------------------------------------------- spotting
