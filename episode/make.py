@@ -125,9 +125,13 @@ def _understood(
     if until == Step.CHECK:
         return replace(made, result=result, mentions=mentions)
 
-    from episode.drafting.draft import draft
+    from episode.drafting.chapters import chapters
+    from episode.drafting.description import draft
 
-    return replace(made, result=draft(result, lexicon), mentions=mentions)
+    result = _with(result, (), chapters=chapters(moments, transcript, clips, settings, lexicon, claims))
+    written = draft(result)
+    result = _with(result, written.problems, description=written.text, promises=written.promises)
+    return replace(made, result=result, mentions=mentions)
 
 
 def _with(result: DayResult, problems: tuple[Problem, ...], **changes: object) -> DayResult:

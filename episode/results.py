@@ -84,26 +84,8 @@ class ChaptersDocument(Document):
     """``chapters.json``: chapters on the programme's timeline, in seconds."""
 
     format: Literal["episode.chapters/1"] = "episode.chapters/1"
+    timeline: str
     chapters: tuple[Chapter, ...]
-
-
-class Left(Document):
-    """How much is left for a person before publishing, by kind."""
-
-    unlogged: int
-    unfilmed: int
-    unsure: int
-    contradicted: int
-    imprecise: int
-    unreferenced: int
-    promises: int
-    cautions: int
-
-    @property
-    def total(self) -> int:
-        """All of it; an imprecise claim asks for a look but holds nothing up."""
-        counts: dict[str, int] = self.model_dump()
-        return sum(counts.values()) - self.imprecise
 
 
 class SummaryDocument(Document):
@@ -119,7 +101,8 @@ class SummaryDocument(Document):
     claims: int
     promises: int
     chapters: int
-    left: Left
+    left: dict[str, int]
+    """How much is left for a person before publishing, by kind."""
     problems: tuple[Problem, ...]
     assumed: tuple[str, ...]
     out: str
@@ -154,7 +137,7 @@ def json_schema(name: str) -> dict[str, Any]:
 
 
 def document(name: str, result: DayResult, mentions: tuple[Mention, ...] = ()) -> Document:
-    """The document ``name`` of a day's results.
+    """The document ``name`` of a day's results (``chapters`` is one of drafting's formats).
 
     Raises:
         KeyError: no such document, or one that is not made from results.
@@ -173,7 +156,6 @@ def document(name: str, result: DayResult, mentions: tuple[Mention, ...] = ()) -
         "claims": lambda: ClaimsDocument(claims=result.claims),
         "promises": lambda: PromisesDocument(promises=result.promises),
         "cautions": lambda: CautionsDocument(cautions=result.cautions),
-        "chapters": lambda: ChaptersDocument(chapters=result.chapters),
     }
     made: Document = makers[name]()
     return made
@@ -188,18 +170,3 @@ def plain(value: Document) -> dict[str, Any]:
                 if word["as_heard"] is None:
                     del word["as_heard"]
     return data
-
-
-def left(result: DayResult) -> Left:
-    """What still needs a person."""
-    verdicts = [claim.verdict.value for claim in result.claims if claim.reference is None]
-    return Left(
-        unlogged=len(result.matched.unlogged),
-        unfilmed=len(result.matched.unfilmed),
-        unsure=sum(1 for moment in result.moments if moment.stance == "unsure"),
-        contradicted=verdicts.count("contradicted"),
-        imprecise=verdicts.count("imprecise"),
-        unreferenced=verdicts.count("unreferenced"),
-        promises=sum(1 for promise in result.promises if not promise.kept),
-        cautions=len(result.cautions),
-    )

@@ -12,7 +12,7 @@ from episode.errors import EpisodeError, Exit
 from episode.models import Clip, Mention, Moment, Problem
 from episode.progress import Progress
 from episode.results import document, plain
-from episode.storage import write_bytes, write_json, write_text
+from episode.storage import write_json, write_text
 
 STILL_WIDTH = 640
 
@@ -76,20 +76,19 @@ def _match(made: Made) -> None:
 
 
 def _check(made: Made) -> None:
-    from episode.drafting.formats.claims_csv import claims_csv
+    from episode.drafting.formats import claims_csv
 
     for name in ("claims", "promises", "cautions"):
         _json(made, name)
-    write_text(made.out / "claims.csv", claims_csv(made.result))
+    write_text(made.out / claims_csv.NAME, claims_csv.render(made.result))
 
 
 def _draft(made: Made) -> None:
-    from episode.drafting.formats import exports
+    from episode.drafting.formats import render_all
     from episode.review.page import page
 
-    _json(made, "chapters")
-    for name, content in exports(made.result).items():
-        write_bytes(made.out / name, content.encode("utf-8") if isinstance(content, str) else content)
+    for name, text in render_all(made.result).items():
+        write_text(made.out / name, text)
     write_text(made.out / "review.html", page(made.result))
 
 

@@ -11,7 +11,8 @@ from episode.cli.door import door, print_json, report, say
 from episode.errors import Exit
 
 if TYPE_CHECKING:
-    from episode.results import Left
+    from episode.drafting.checklist import Left
+    from episode.results import SummaryDocument
     from episode.writing import Made, Step
 
 Day = Annotated[Path, typer.Argument(metavar="DAY", help="The day folder, with footage/ in it.", show_default=False)]
@@ -108,14 +109,15 @@ def _packs(said: str | None) -> tuple[str, ...] | None:
 
 
 def _tell(made: Made, step: Step, *, strict: bool, json: bool) -> Exit:
-    from episode.results import document, left, plain
+    from episode.drafting.checklist import checklist
+    from episode.results import document, plain
     from episode.writing import Step
 
     result = made.result
     for note in result.settings.assumed:
         say(f"  assumed: {note}")
     report(result.problems)
-    remaining = left(result)
+    remaining = checklist(result)
     if json:
         documents = {Step.HEAR: "transcript", Step.SPOT: "mentions", Step.MATCH: "moments", Step.CHECK: "claims"}
         wanted = document(documents[step], result, made.mentions) if step in documents else _summary(made, remaining)
@@ -124,10 +126,10 @@ def _tell(made: Made, step: Step, *, strict: bool, json: bool) -> Exit:
         _say_results(made, step, remaining)
     if made.status == Exit.PART_FAILED:
         return Exit.PART_FAILED
-    return Exit.NEEDS_PERSON if strict and step >= Step.MATCH and remaining.total else Exit.DONE
+    return Exit.NEEDS_PERSON if strict and step >= Step.MATCH and _holds_up(remaining) else Exit.DONE
 
 
-def _summary(made: Made, remaining: Left):  # type: ignore[no-untyped-def]  # a Document
+def _summary(made: Made, remaining: tuple[Left, ...]) -> SummaryDocument:
     from episode.results import SummaryDocument
 
     result = made.result
@@ -141,14 +143,14 @@ def _summary(made: Made, remaining: Left):  # type: ignore[no-untyped-def]  # a 
         claims=len(result.claims),
         promises=len(result.promises),
         chapters=len(result.chapters),
-        left=remaining,
+        left={left.kind: left.count for left in remaining},
         problems=result.problems,
         assumed=result.settings.assumed,
         out=str(made.out),
     )
 
 
-def _say_results(made: Made, step: Step, remaining: Left) -> None:
+def _say_results(made: Made, step: Step, remaining: tuple[Left, ...]) -> None:
     from episode.writing import Step
 
     result = made.result
@@ -172,17 +174,11 @@ def _say_results(made: Made, step: Step, remaining: Left) -> None:
         say(f"Open {made.out / 'review.html'} to look through it.")
 
 
-def _say_left(remaining: Left) -> None:
-    words = {
-        "contradicted": "claims that the record contradicts",
-        "unreferenced": "claims without a reference",
-        "imprecise": "claims wider than the record",
-        "unlogged": "finds filmed and not logged",
-        "unfilmed": "finds logged and not filmed",
-        "unsure": "finds that nobody could name for sure",
-        "promises": "promises open",
-        "cautions": "cautions to read",
-    }
-    counts = remaining.model_dump()
-    said = [f"{counts[key]} {text}" for key, text in words.items() if counts[key]]
-    say("For you before publishing: " + ("; ".join(said) if said else "nothing left") + ".")
+def _say_left(remaining: tuple[Left, ...]) -> None:
+    said = "; ".join(f"{left.count} {left.what}" for left in remaining)
+    say(f"For you before publishing: {said or 'nothing left'}.")
+
+
+def _holds_up(remaining: tuple[Left, ...]) -> bool:
+    """An imprecise claim asks for a look but holds nothing up."""
+    return any(left.kind != "imprecise" for left in remaining)

@@ -10,9 +10,7 @@ import typer
 from episode.cli.door import door, print_json, report, say
 from episode.errors import Exit, UnusableInput
 
-Own = Annotated[
-    list[Path] | None, typer.Option("--vocab", metavar="FILE", help="Your own vocabulary file; may repeat.")
-]
+Own = Annotated[list[Path] | None, typer.Option("--vocab", metavar="FILE", help="Your own vocabulary; may repeat.")]
 Json = Annotated[bool, typer.Option("--json", help="Print the result on standard output as JSON.")]
 
 
