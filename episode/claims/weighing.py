@@ -9,7 +9,7 @@ from episode.claims.said import years
 from episode.claims.statements import Statement
 from episode.claims.verdicts import Finding
 from episode.lexicon.book import Lexicon
-from episode.models import Fact, Grade, Verdict
+from episode.models import Fact, Grade, Kind, Verdict
 from episode.record.load import Record, name_key
 
 
@@ -69,7 +69,8 @@ def _origin(statement: Statement, own: list[Fact], record: Record, lexicon: Lexi
         return Finding(Verdict.UNREFERENCED, why=f"the record gives no origin for {statement.about}")
     claimed = statement.value.split(";")
     for fact in facts:
-        if any(_same_place(place, fact.place, lexicon) for place in claimed):
+        spoken = any(name_key(part) in name_key(statement.words) for part in _places(fact.place))
+        if spoken or any(_same_place(place, fact.place, lexicon) for place in claimed):
             return Finding(Verdict.SUPPORTED, (evidence_of(fact, record),), f"the record has it from {fact.place}")
     countries = {_country(part, lexicon) for fact in facts for part in _places(fact.place)}
     said = {_country(place, lexicon) for place in claimed}
@@ -97,7 +98,8 @@ def _same_place(claimed: str, known: str, lexicon: Lexicon) -> bool:
 
 def _country(place: str, lexicon: Lexicon) -> str | None:
     """The widest place above, or ``None`` where the lexicon does not know the place."""
-    if lexicon.named(place) is None:
+    term = lexicon.named(place)
+    if term is None or term.kind is not Kind.PLACE:
         return None
     return name_key(_chain(place, lexicon)[-1])
 
