@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from episode.day.privacy import blur_text
 from episode.drafting.result import DayResult
 from episode.models import (
     Caution,
@@ -161,12 +162,29 @@ def document(name: str, result: DayResult, mentions: tuple[Mention, ...] = ()) -
     return made
 
 
-def plain(value: Document) -> dict[str, Any]:
-    """``value`` as plain data for JSON. Nulls are kept, but a word as it was heard carries no ``as_heard``."""
+_TOLD = frozenset({"text", "quote", "heard", "title", "statement", "note", "why", "by", "basis", "what", "where"})
+"""Keys whose strings are words of the day, in which a find spot may stand."""
+
+
+def plain(value: Document, settings: Settings) -> dict[str, Any]:
+    """``value`` as plain data for JSON, find spots blurred as ``settings`` say.
+
+    Nulls are kept, but a word that stands as it was heard carries no ``as_heard``.
+    """
     data = value.model_dump(mode="json", by_alias=True)
     if isinstance(value, TranscriptDocument):
         for segment in data["segments"]:
             for word in segment["words"]:
                 if word["as_heard"] is None:
                     del word["as_heard"]
-    return data
+        return data  # its places are withheld word by word before it comes here
+    blurred: dict[str, Any] = _blurred(data, settings)
+    return blurred
+
+
+def _blurred(data: Any, settings: Settings, *, told: bool = False) -> Any:
+    if isinstance(data, dict):
+        return {key: _blurred(item, settings, told=key in _TOLD) for key, item in data.items()}
+    if isinstance(data, list):
+        return [_blurred(item, settings, told=told) for item in data]
+    return blur_text(data, settings) if told and isinstance(data, str) else data

@@ -46,11 +46,17 @@ class Made:
 def write(made: Made, progress: Progress) -> Made:
     """Write the files of ``made.step`` (of every step, when it is the last), each whole or not at all.
 
-    Gives ``made`` back with the stills that were taken.
+    Gives ``made`` back as it was written: with the stills that were taken, and with private places withheld
+    from the transcript.
 
     Raises:
         CannotWrite: a file could not be written; those before it are whole, the rest as they were.
     """
+    from episode.speech.withheld import withhold
+
+    settings = made.result.settings
+    told = withhold(made.result.transcript, settings)
+    made = replace(made, result=made.result.model_copy(update={"transcript": told}))
     whole = made.step == Step.DRAFT
     if whole:
         made = replace(made, result=_with_stills(made.result, made.out, progress))
@@ -96,7 +102,8 @@ _WRITERS = {Step.HEAR: _hear, Step.SPOT: _spot, Step.MATCH: _match, Step.CHECK: 
 
 
 def _json(made: Made, name: str) -> None:
-    write_json(made.out / f"{name}.json", plain(document(name, made.result, made.mentions)))
+    content = document(name, made.result, made.mentions)
+    write_json(made.out / f"{name}.json", plain(content, made.result.settings))
 
 
 def _with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:

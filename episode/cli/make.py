@@ -121,7 +121,7 @@ def _tell(made: Made, step: Step, *, strict: bool, json: bool) -> Exit:
     if json:
         documents = {Step.HEAR: "transcript", Step.SPOT: "mentions", Step.MATCH: "moments", Step.CHECK: "claims"}
         wanted = document(documents[step], result, made.mentions) if step in documents else _summary(made, remaining)
-        print_json(plain(wanted))
+        print_json(plain(wanted, result.settings))
     else:
         _say_results(made, step, remaining)
     if made.status == Exit.PART_FAILED:
