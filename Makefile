@@ -10,7 +10,7 @@ BIN := $(VENV)/bin
 endif
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint bench clean
+.PHONY: demo test lint constraints clean
 
 demo: $(STAMP)
 	$(BIN)/episode make $(EXAMPLE)
@@ -29,6 +29,10 @@ $(STAMP): pyproject.toml constraints.txt
 	$(PYTHON) -m venv $(VENV)
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt --editable '.[weights,test]'
 	$(BIN)/python -c 'import pathlib; pathlib.Path("$(STAMP)").touch()'
+
+# Today's versions, so that they can be had again.
+constraints: $(STAMP)
+	$(BIN)/python -m pip freeze --exclude-editable --exclude pip --exclude setuptools > constraints.txt
 
 clean:
 	rm -rf $(VENV) $(EXAMPLE)/out .pytest_cache .mypy_cache .ruff_cache .hypothesis dist build
