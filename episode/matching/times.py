@@ -1,0 +1,179 @@
+"""What a log row's place in time says about when its find was filmed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import log
+from typing import TYPE_CHECKING
+
+from episode.matching.wall import epoch
+from episode.models import LogEntry
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+BATCH_GAP_S = 45.0
+BATCH_ROWS = 3
+_SLACK_S = 90.0
+_WIDE_S = 900.0
+
+
+@dataclass(frozen=True)
+class RowTimes:
+    """The rows' times in seconds since 1970, in the order that alignment follows.
+
+    ``order`` lists row indices in that order. ``when[j]`` is the time of row ``j`` (nan without one),
+    ``since[j]`` to ``until[j]`` the window that a row without its own moment in time fits into (nan where
+    nothing bounds it). ``batch[j]`` marks rows written together in one go.
+    """
+
+    order: tuple[int, ...]
+    when: NDArray[np.float64]
+    since: NDArray[np.float64]
+    until: NDArray[np.float64]
+    batch: NDArray[np.bool_]
+    minutes: bool
+    """Times are given to the minute: half a minute was added."""
+
+    @property
+    def span(self) -> float:
+        """From the first time to the last, in seconds, never below an hour."""
+        import numpy as np
+
+        known = self.when[~np.isnan(self.when)]
+        return max(3600.0, float(known.max() - known.min())) if known.size else 3600.0
+
+
+def row_times(log_rows: Sequence[LogEntry]) -> RowTimes:
+    """Order the log by time where times are given, else by place in the file, and bound the rows without."""
+    import numpy as np
+
+    when = np.array([epoch(row.time) if row.time else np.nan for row in log_rows], dtype=float)
+    timed = [j for j in range(len(log_rows)) if not np.isnan(when[j])]
+    minutes = len(timed) >= 4 and all(when[j] % 60 == 0 for j in timed)
+    if minutes:
+        when = when + 30.0
+    downward = _runs_backwards([float(when[j]) for j in timed])
+    places = list(range(len(log_rows)))[:: -1 if downward else 1]
+    order = _interleave(places, when)
+    since, until = np.full(len(when), np.nan), np.full(len(when), np.nan)
+    known = [j for j in order if not np.isnan(when[j])]
+    batch = _batches(known, when)
+    _bound(order, when, since, until)
+    _bound_batches(known, when, batch, since, until)
+    return RowTimes(tuple(order), when, since, until, batch, minutes)
+
+
+def time_evidence(named_at: NDArray[np.float64], rows: RowTimes, spread: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Log-likelihood ratios in nats for every moment and row, from times alone.
+
+    ``named_at`` are the moments' times on the log's clock (nan where unknown), ``spread`` the standard
+    deviation of logging about naming with the clock's own doubt. Later is likelier than earlier, and both
+    tails are wide: a find may be logged long after it was shown.
+    """
+    import numpy as np
+
+    span = max(rows.span, 3600.0) + 3600.0
+    lag = rows.when[None, :] - named_at[:, None]
+    wide = np.maximum(spread, 1.0)[:, None]
+    with np.errstate(invalid="ignore", under="ignore"):
+        near = 0.70 * _normal(lag, wide) + 0.22 * _normal(lag, 4.0 * wide)
+        tail = np.where(lag >= 0, 0.67, 0.33) * np.exp(-np.abs(lag) / _WIDE_S) / _WIDE_S
+        point = np.log((near + 0.06 * tail) * span + 0.02)
+        inside = (named_at[:, None] >= rows.since - _SLACK_S - wide) & (
+            named_at[:, None] <= rows.until + _SLACK_S + wide
+        )
+        width = np.maximum(rows.until - rows.since, 60.0) + 2 * _SLACK_S
+        window = np.where(inside, np.maximum(np.log(0.85 * span / width + 0.15), 0.0), log(0.15))
+        both = np.logaddexp(point + log(0.4), window + log(0.6))
+    evidence = np.where(rows.batch, both, point)
+    bounded = np.isnan(rows.when) & ~np.isnan(rows.since)
+    evidence = np.where(bounded[None, :], window, evidence)
+    return np.nan_to_num(evidence, nan=0.0, posinf=0.0, neginf=-4.0)
+
+
+def _normal(value: NDArray[np.float64], spread: NDArray[np.float64]) -> NDArray[np.float64]:
+    import numpy as np
+
+    scaled: NDArray[np.float64] = np.exp(-0.5 * (value / spread) ** 2) / (spread * 2.5066282746)
+    return scaled
+
+
+def _runs_backwards(times: Sequence[float]) -> bool:
+    """Whether the file was written newest first."""
+    steps = [b - a for a, b in pairwise(times)]
+    return len(steps) >= 3 and sum(s < 0 for s in steps) > 2 * sum(s > 0 for s in steps)
+
+
+def _interleave(places: Sequence[int], when: NDArray[np.float64]) -> list[int]:
+    """Rows by time; a row without one follows the row above it in the file."""
+    import numpy as np
+
+    keys: list[tuple[float, int, int]] = []
+    latest = -float("inf")
+    for place, j in enumerate(places):
+        if not np.isnan(when[j]):
+            latest = float(when[j])
+        keys.append((latest, place, j))
+    return [j for _, _, j in sorted(keys)]
+
+
+def _batches(known: Sequence[int], when: NDArray[np.float64]) -> NDArray[np.bool_]:
+    import numpy as np
+
+    batch = np.zeros(len(when), dtype=bool)
+    run: list[int] = []
+    for j in [*known, -1]:
+        if j >= 0 and run and when[j] - when[run[-1]] <= BATCH_GAP_S:
+            run.append(j)
+            continue
+        if len(run) >= BATCH_ROWS:
+            batch[run] = True
+        run = [j]
+    return batch
+
+
+def _bound(
+    order: Sequence[int], when: NDArray[np.float64], since: NDArray[np.float64], until: NDArray[np.float64]
+) -> None:
+    import numpy as np
+
+    latest = np.nan
+    for j in order:
+        if np.isnan(when[j]):
+            since[j] = latest
+        else:
+            latest = when[j]
+    coming = np.nan
+    for j in reversed(order):
+        if np.isnan(when[j]):
+            until[j] = coming
+        else:
+            coming = when[j]
+    # Open at one end: the day's first or last hour.
+    lone = np.isnan(since) & ~np.isnan(until)
+    since[lone] = until[lone] - 3600.0
+    lone = ~np.isnan(since) & np.isnan(until)
+    until[lone] = since[lone] + 3600.0
+
+
+def _bound_batches(
+    known: Sequence[int],
+    when: NDArray[np.float64],
+    batch: NDArray[np.bool_],
+    since: NDArray[np.float64],
+    until: NDArray[np.float64],
+) -> None:
+    """A batch covers what was found since the row before it."""
+    previous: float | None = None
+    start: float | None = None
+    for j in known:
+        if batch[j]:
+            start = start if start is not None else (previous if previous is not None else float(when[j]) - 3600.0)
+            since[j], until[j] = start, float(when[j])
+        else:
+            start = None
+        previous = float(when[j])
