@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from script import CLOCKS, LOGGED_NOT_FILMED
+from script import CALLED, CLOCKS, LOGGED_NOT_FILMED
 from timeline import Placed, Timeline
 
 DAY = date(2026, 5, 3)
 ZONE = ZoneInfo("Europe/London")
-WARES = {"creamware", "pearlware", "transfer-printed ware", "Westerwald stoneware", "Bellarmine"}
+WARES = {"creamware", "pearlware", "transfer-printed ware", "Westerwald stoneware"}
 
 
 def gold(timelines: list[Timeline], starts_from: dict[str, str]) -> dict[str, object]:
@@ -87,7 +87,7 @@ def _objects(timelines: list[Timeline], wanted) -> list[dict[str, object]]:
                     **({"find": find} if find.isdigit() else {}),
                     **_span(timeline, shown[0].start, shown[-1].end),
                     "named": _ms(first.start),
-                    "term": first.term,
+                    "term": CALLED.get(find, first.term),
                     "stance": first.stance,
                 }
             )

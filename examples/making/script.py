@@ -7,59 +7,7 @@ letter for an object that never reached the log.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
-
-@dataclass(frozen=True)
-class Fact:
-    """A checkable statement inside a sentence. ``words`` is the part of the sentence that makes it."""
-
-    kind: str
-    words: str
-    from_: int | None = None
-    to: int | None = None
-    about: str | None = None
-    verdict: str | None = None
-    why: str = ""
-    source: str = ""
-
-
-@dataclass(frozen=True)
-class Owed:
-    """Something that the description must carry, or the person must do."""
-
-    kind: str
-    text: str
-
-
-@dataclass(frozen=True)
-class Say:
-    """One sentence. ``pause`` is the silence after it in seconds; None draws one."""
-
-    text: str
-    speed: float = 1.0
-    pause: float | None = None
-    find: str | None = None
-    shows: str | None = None
-    near: bool = False
-    claims: tuple[Fact, ...] = ()
-    promise: Owed | None = None
-
-
-@dataclass(frozen=True)
-class Walk:
-    seconds: float
-
-
-@dataclass(frozen=True)
-class ClipScript:
-    file: str
-    camera: str
-    starts: str
-    shore: str
-    noise: str
-    parts: tuple[Say | Walk, ...] = field(default_factory=tuple)
-
+from parts import ClipScript, Fact, Owed, Say, Walk
 
 CHEST_FIRST = ClipScript(
     file="chest/CHST0041.MP4",
@@ -68,11 +16,9 @@ CHEST_FIRST = ClipScript(
     shore="channel",
     noise="wind",
     parts=(
-        Walk(4.0),
-        Say("Morning, everyone."),
-        Say(
-            "It's Maud, I'm on Skelby Sands, on the River Thessel, and we've got about two hours before the tide turns."
-        ),
+        Walk(2.0),
+        Say("Morning, everyone, and welcome to Skelby Sands."),
+        Say("It's Maud, and we've got about two hours before the tide turns."),
         Say(
             "I'm really hoping for a {clay pipe bowl|pipe bowl|hoped} today, because, um, last time all I got was mud."
         ),
@@ -209,7 +155,7 @@ HAND_FIRST = ClipScript(
             claims=(Fact("material", "It's silver", about="sixpence"),),
         ),
         Say(
-            "That's a hammered {sixpence|sixpence|found}, Elizabeth the First!",
+            "That's a {hammered|hammered coin|found} {sixpence|sixpence|found}, Elizabeth the First!",
             1.04,
             find="8",
             shows="sixpence",
@@ -224,7 +170,8 @@ HAND_FIRST = ClipScript(
             claims=(Fact("date", "fifteen seventy-eight", 1578, 1578, "sixpence"),),
         ),
         Say(
-            "So this {coin|coin|found} is more than four hundred years old, and it's the oldest thing I have ever found on this river.",
+            "So this {coin|coin|found} is more than four hundred years old, "
+            "and it's the oldest thing I have ever found on this river.",
             find="8",
             shows="sixpence",
             near=True,
@@ -253,11 +200,12 @@ CHEST_SECOND = ClipScript(
     parts=(
         Walk(4.0),
         Say(
-            "Right, I'm under the sea wall now, where the old tip washes out, so mind the broken glass if you ever come here."
+            "Right, I'm under the sea wall now, where the old tip washes out, "
+            "so mind the broken glass if you ever come here."
         ),
         Say("Here's something brown and shiny, um, and it's looking at me.", find="9", shows="bellarmine"),
         Say(
-            "That's a face, that's a beard, it's a {Bellarmine|Bellarmine|found}!",
+            "That's a face, that's a beard, it's a {Bellarmine|Bellarmine jar|found}!",
             1.05,
             find="9",
             shows="bellarmine",
@@ -268,10 +216,11 @@ CHEST_SECOND = ClipScript(
             find="9",
             shows="bellarmine",
             near=True,
-            claims=(Fact("origin", "from Germany, from Frechen", about="Bellarmine"),),
+            claims=(Fact("origin", "from Germany, from Frechen", about="Bellarmine jar"),),
         ),
         Say(
-            "And that goes with this {Westerwald|Westerwald stoneware|earlier}, the blue and grey one, that I had from here last week.",
+            "And that goes with this {Westerwald|Westerwald stoneware|earlier}, the blue and grey one, "
+            "that I had from here last week.",
             find="B",
             shows="westerwald",
             near=True,
@@ -346,9 +295,10 @@ CHEST_SECOND = ClipScript(
             promise=Owed("link", "everything about Orme and Tuttle"),
         ),
         Walk(6.0),
-        Say("And now, what's this, blue and white?", find="11", shows="pearlware"),
+        Say("And now, what's this, with blue on it?", find="11", shows="pearlware"),
         Say(
-            "It's {transfer print|transfer-printed ware|found}, on {pearlware|pearlware|found}, with a bit of a bridge.",
+            "It's {transfer print|transfer-printed ware|found}, on {pearlware|pearlware|found}, "
+            "with a bit of a bridge.",
             find="11",
             shows="pearlware",
             near=True,
@@ -414,7 +364,8 @@ HAND_SECOND = ClipScript(
             claims=(Fact("date", "eighteen seventy", 1870, 1870, "penny"),),
         ),
         Say(
-            "The bronze {penny|penny|aside} came in in eighteen sixty, and you could spend one until nineteen seventy-five.",
+            "The bronze {penny|penny|aside} came in in eighteen sixty, "
+            "and you could spend one until nineteen seventy-five.",
             find="13",
             shows="penny",
             near=True,
@@ -464,12 +415,13 @@ HAND_SECOND = ClipScript(
             shows="tray",
         ),
         Say(
-            "Then the {Bellarmine|Bellarmine|recap}, the {Codd bottle|Codd bottle|recap}, and, my favourite, "
+            "Then the {Bellarmine|Bellarmine jar|recap}, the {Codd bottle|Codd bottle|recap}, and, my favourite, "
             "the {sixpence|sixpence|recap}.",
             shows="tray",
         ),
         Say(
-            "There was a ferry here, they say, as early as sixteen fifty, so no wonder people dropped things.",
+            "There was a ferry over the Thessel, they say, as early as sixteen fifty, "
+            "so no wonder people dropped things.",
             claims=(
                 Fact(
                     "date",
@@ -500,6 +452,9 @@ CLIPS = (CHEST_FIRST, HAND_FIRST, CHEST_SECOND, HAND_SECOND)
 
 CLOCKS = {"chest": 3623.0, "hand": -104.0}
 """Seconds to add to a camera's time to get the log's time: winter time and 23 s slow; 104 s fast."""
+
+CALLED = {"8": "sixpence", "12": "shoe buckle"}
+"""The closest term, where a find is first named by a wider one."""
 
 LOGGED_NOT_FILMED = ("15", "16")
 

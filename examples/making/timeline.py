@@ -7,10 +7,12 @@ import re
 from dataclasses import dataclass, field
 
 import numpy as np
-from script import ClipScript, Say, Walk
+from parts import ClipScript, Say, Walk
 from voice import RATE, WORD, Voice
 
 FRAMES_A_SECOND = 5
+PAUSES = (0.3, 0.4, 0.45, 0.5, 0.6, 0.7, 0.8, 0.9, 1.1, 1.4)
+"""Seconds between sentences, as somebody talks who is looking at something."""
 MARK = re.compile(r"\{([^|{}]+)\|([^|{}]+)\|([^|{}]+)\}")
 
 
@@ -25,10 +27,14 @@ class Named:
 
 @dataclass(frozen=True)
 class Placed:
-    """A sentence in its clip. ``seconds`` are from the clip's first frame."""
+    """A sentence in its clip, in seconds from the clip's first frame.
+
+    ``begins`` is where its samples go; ``start`` and ``end`` are its first and last sounds.
+    """
 
     say: Say
     text: str
+    begins: float
     start: float
     end: float
     words: tuple[tuple[float, float, str], ...]
@@ -48,21 +54,23 @@ class Timeline:
     script: ClipScript
     duration: float
     placed: tuple[Placed, ...]
+    walks: tuple[tuple[float, float], ...]
 
 
 def lay_out(script: ClipScript, voice: Voice, seed: int) -> Timeline:
     """Speak the clip's sentences one after another, with pauses drawn from ``seed``."""
     draw = random.Random(seed)
-    now, placed = 0.0, []
+    now, placed, walks = 0.0, [], []
     for number, part in enumerate(script.parts):
         if isinstance(part, Walk):
+            walks.append((now, part.seconds))
             now += part.seconds
             continue
         placed.append(_place(part, voice, now, seed * 1000 + number))
-        now = placed[-1].start + len(placed[-1].samples) / RATE
-        now += part.pause if part.pause is not None else draw.choice((0.3, 0.35, 0.45, 0.5, 0.6, 0.7, 0.9, 1.1, 1.4))
+        now = placed[-1].begins + len(placed[-1].samples) / RATE
+        now += part.pause if part.pause is not None else draw.choice(PAUSES)
     frames = -(-int(now * 1000) * FRAMES_A_SECOND // 1000)
-    return Timeline(script, frames / FRAMES_A_SECOND, tuple(placed))
+    return Timeline(script, frames / FRAMES_A_SECOND, tuple(placed), tuple(walks))
 
 
 def _place(say: Say, voice: Voice, now: float, seed: int) -> Placed:
@@ -78,4 +86,4 @@ def _place(say: Say, voice: Voice, now: float, seed: int) -> Placed:
         last = first + len(WORD.findall(heard)) - 1
         mentions.append(Named(words[first][0], words[last][1], heard, term, stance))
         shift += len(mark.group()) - len(heard)
-    return Placed(say, text, words[0][0], words[-1][1], words, tuple(mentions), spoken.samples)
+    return Placed(say, text, start, words[0][0], words[-1][1], words, tuple(mentions), spoken.samples)

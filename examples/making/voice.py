@@ -13,13 +13,18 @@ import onnxruntime
 from hibari import dsp
 
 RATE = 24000
-HOP = 300
-"""Samples in one of the synthesiser's frames; durations are whole frames."""
+HOP = 600
+"""Samples in one step of the synthesiser's durations."""
 DURATIONS = "/Clip_output_0"
-"""The graph's value that holds each phone's length in frames (Round, then Clip)."""
+"""The graph's value that holds each phone's length in steps (Round, then Clip)."""
 
 
 WORD = re.compile(r"[A-Za-z]+(?:['-][A-Za-z]+)*")
+
+QUIET = 0.03
+"""Below this share of the loudest 10 ms, the sentence is over."""
+LEAD = 0.05
+"""Seconds kept before the first sound and after the last."""
 
 
 @dataclass(frozen=True)
@@ -46,21 +51,23 @@ class Voice:
         respelt = re.sub(r"[A-Za-z]+", lambda m: self._respell(m.group()), sentence)
         phones = self._tts.g2p(respelt)
         ids = self._tts.ids(phones)
-        *spectra, frames = self._session.run(
+        *spectra, steps = self._session.run(
             None, {"ids": np.asarray([ids], np.int64), "speed": np.asarray([speed], np.float32)}
         )
         samples = dsp.synth(*(part[0] for part in spectra), np.random.default_rng(seed))
-        return Spoken(samples, self._words(sentence, phones, np.asarray(frames).reshape(-1)))
+        if int(steps.sum()) * HOP != len(samples):
+            raise ValueError(f"{int(steps.sum())} steps but {len(samples)} samples: {sentence!r}")
+        return _trim(Spoken(samples, self._words(sentence, phones, np.asarray(steps).reshape(-1))))
 
     def _respell(self, word: str) -> str:
         phones = self._pronounced.get(word)
         return f"[{word}](/{phones}/)" if phones else word
 
-    def _words(self, sentence: str, phones: str, frames: np.ndarray) -> tuple[tuple[str, float, float], ...]:
+    def _words(self, sentence: str, phones: str, steps: np.ndarray) -> tuple[tuple[str, float, float], ...]:
         known = [c for c in phones if c in self._tts.vocab]
-        if len(known) + 2 != len(frames):
-            raise ValueError(f"{len(known)} phones but {len(frames)} durations: {sentence!r}")
-        ends = np.cumsum(frames) * HOP / RATE
+        if len(known) + 2 != len(steps):
+            raise ValueError(f"{len(known)} phones but {len(steps)} durations: {sentence!r}")
+        ends = np.cumsum(steps) * HOP / RATE
         spans: list[list[float]] = []
         inside = False
         for index, phone in enumerate(known, start=1):
@@ -74,3 +81,20 @@ class Voice:
         if len(words) != len(spans):
             raise ValueError(f"{len(words)} words but {len(spans)} spoken: {sentence!r} {phones!r}")
         return tuple((word, *span) for word, span in zip(words, spans, strict=True))
+
+
+def _trim(spoken: Spoken) -> Spoken:
+    """Without the silence before and after, which the synthesiser counts into the last phone."""
+    frame = RATE // 100
+    count = len(spoken.samples) // frame
+    loud = np.sqrt(np.mean(np.square(spoken.samples[: count * frame].reshape(count, frame)), axis=1))
+    sounding = np.flatnonzero(loud > QUIET * loud.max())
+    begin = max(0.0, spoken.words[0][1] - LEAD)
+    end = min(spoken.words[-1][2], (int(sounding[-1]) + 1) * frame / RATE)
+    words = [(word, first - begin, last - begin) for word, first, last in spoken.words]
+    words[-1] = (words[-1][0], words[-1][1], end - begin)
+    samples = spoken.samples[round(begin * RATE) : round((end + LEAD) * RATE)].copy()
+    edge = np.linspace(0, 1, frame)
+    samples[:frame] *= edge
+    samples[-frame:] *= edge[::-1]
+    return Spoken(samples, tuple(words))
