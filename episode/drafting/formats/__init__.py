@@ -1,0 +1,44 @@
+"""Files that drafting gives, one module a format, all behind one interface.
+
+Each module has ``NAME`` (the file's name in ``out/``) and ``render(day) -> str``. Nothing here touches the disk:
+``render_all`` gives name and text, the caller writes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from episode.drafting.result import DayResult
+
+
+def render_all(day: DayResult) -> dict[str, str]:
+    """Every file of this room by name, in a fixed order."""
+    return {name: render(day) for name, render in formats().items()}
+
+
+def formats() -> dict[str, Callable[[DayResult], str]]:
+    """The formats by file name."""
+    from episode.drafting.formats import (
+        chapters_ffmeta,
+        chapters_json,
+        chapters_txt,
+        chapters_vtt,
+        claims_csv,
+        description_txt,
+        selects_edl,
+        selects_otio,
+        timeline_otio,
+    )
+
+    modules = (
+        chapters_json,
+        chapters_txt,
+        chapters_vtt,
+        chapters_ffmeta,
+        claims_csv,
+        timeline_otio,
+        selects_otio,
+        selects_edl,
+        description_txt,
+    )
+    return {module.NAME: module.render for module in modules}

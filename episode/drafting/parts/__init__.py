@@ -1,0 +1,1 @@
+"""The parts of a description, one module a part, each giving lines of text or none."""
