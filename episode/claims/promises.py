@@ -69,7 +69,7 @@ def _kinds(text: str) -> list[tuple[PromiseKind, int]]:
 
 
 def _asks(text: str) -> bool:
-    """ "I read it" is no question.  in the comments" asks nothing."""
+    """Whether viewers are asked: "I read in the comments" and "thanks for" ask nothing."""
     return not re.search(
         r"\b(?:thanks|thank you) for|\b(?:i saw|i read|you said|you told|someone said|somebody said)\b", text, re.I
     )
