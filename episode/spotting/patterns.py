@@ -1,0 +1,100 @@
+"""The small language in which cues are written in ``vocab/spotting``.
+
+A pattern is words with spaces between. ``a/the`` is either; ``(very)`` may be missing; ``hop*`` is any word
+that begins so; ``~`` is up to three words of the same clause and ``~6`` up to six; ``^`` is the beginning of
+a clause and ``$`` its end; ``^^`` and ``$$`` the same of a sentence; ``?`` a question mark; ``!its/the`` says
+what must not follow. ``TERM`` is a mention, ``TERMS`` one in the plural, ``OBJECT`` one of an object, ware or feature. A word in capitals stands
+for a list that a ``let`` row of the same file gives. Apostrophes are left out (``its`` is also "it's").
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from functools import cache
+
+from episode.errors import UnusableInput
+from episode.lexicon.resources import vocab_root
+
+GAP_WORDS = 3
+_BREAK = r"(?: [|.?])?"
+_ANY = r"(?: [^\s|.?<>]+)"
+
+
+@cache
+def rows(file: str) -> tuple[dict[str, str], ...]:
+    """The rows of a table of ``vocab/spotting``, ``let`` rows first applied and then left out.
+
+    Raises:
+        UnusableInput: the file is not there or has a row without its pattern.
+    """
+    path = vocab_root() / "spotting" / file
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise UnusableInput(f"cannot be read ({error})", where=f"vocab/spotting/{file}") from error
+    table = [{k: (v or "").strip() for k, v in row.items() if k} for row in csv.DictReader(text.splitlines())]
+    lists: dict[str, str] = {}
+    found: list[dict[str, str]] = []
+    for number, row in enumerate(table, start=2):
+        pattern = row.get("pattern", "")
+        if not pattern:
+            raise UnusableInput("row without a pattern", where=f"vocab/spotting/{file}, row {number}")
+        if row.get("stance", row.get("sense")) == "let":
+            name, _, words = pattern.partition(" = ")
+            lists[name.strip()] = _expand(words.strip(), lists)
+            continue
+        row["pattern"] = _expand(pattern, lists)
+        if compiled(row["pattern"]).match(""):
+            raise UnusableInput(
+                f"pattern {pattern!r} fits anything",
+                where=f"vocab/spotting/{file}, row {number}",
+                remedy="Put a word outside brackets.",
+            )
+        row["row"] = str(number)
+        found.append(row)
+    return tuple(found)
+
+
+@cache
+def compiled(pattern: str) -> re.Pattern[str]:
+    """A pattern as a regular expression over ``Passage.text``. Groups ``m0``, ``m1`` ... are its mentions."""
+    out: list[str] = []
+    mentions = 0
+    for place, piece in enumerate(pattern.split()):
+        lead = "" if place == 0 else _BREAK
+        optional = piece.startswith("(") and piece.endswith(")")
+        body = piece[1:-1] if optional else piece
+        gap = re.fullmatch(r"~(\d*)", body)
+        if body in ("^", "^^"):
+            out.append(r"(?:(?<=\A)|(?<= [|.?]))" if body == "^" else r"(?<=\A)")
+        elif body in ("$", "$$"):
+            out.append(r"(?= [|.?]|\Z)" if body == "$" else r"(?= [.?]|\Z)")
+        elif body.startswith("!"):
+            out.append(f"(?!{_BREAK} (?:{'|'.join(_word(word) for word in body[1:].split('/'))})(?= |\\Z))")
+        elif body == "?":
+            out.append(r" \?")
+        elif gap:
+            out.append(_ANY + "{0," + (gap.group(1) or str(GAP_WORDS)) + "}?")
+        elif body in ("TERM", "TERMS", "OBJECT", "OBJECTS"):
+            plural = "s" if body.endswith("S") else "s?"
+            kind = "o" if body.startswith("OBJECT") else "[ox]"
+            group = f"{lead} <(?P<m{mentions}>\\d+){kind}{plural}>"
+            mentions += 1
+            out.append(f"(?:{group})?" if optional else group)
+        else:
+            choice = "|".join(_word(word) for word in body.split("/"))
+            group = f"{lead} (?:{choice})(?= |\\Z)"
+            out.append(f"(?:{group})?" if optional else group)
+    return re.compile("".join(out))
+
+
+def _word(word: str) -> str:
+    return re.escape(word[:-1]) + r"[^\s|.?<>]*" if word.endswith("*") else re.escape(word).replace("_", r"(?: )")
+
+
+def _expand(pattern: str, lists: dict[str, str]) -> str:
+    def swap(found: re.Match[str]) -> str:
+        return lists.get(found.group(), found.group())
+
+    return re.sub(r"\b[A-Z]{2,}\b", swap, pattern)

@@ -1,0 +1,255 @@
+"""What the speaker does with each thing named: found, hoped for, likened to, denied and so on.
+
+Cues are data (``vocab/spotting/stance.csv``). A cue that holds a ``TERM`` governs that mention, and those
+joined to it by the row's ``joins`` words; a cue without one governs its clause, its sentence, or the talk
+from there onward. Of several cues the heavier wins, then the nearer. Without a cue, an object, ware or
+feature is ``found``. A material, maker, period or place follows the object in talk in the same sentence
+(a sentence about "it" or "this" follows the object named before), and is ``aside`` where there is none.
+
+Negation is read as reaching to the next noun phrase of its clause, which is the usual simple account
+(common practice, no source); the figures of ``tests/bench/spotting.py`` say how far it carries.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from episode.models import Stance
+from episode.spotting.names import Span
+from episode.spotting.passage import FINDS, Passage
+from episode.spotting.patterns import compiled, rows
+
+RECAP_NOT_BEFORE = 0.3
+"""A round-up cannot begin in the first part of a day; a cue there is about last time."""
+ENDS_PASSAGE = 37
+"""A `found` cue of this weight or more ends what an earlier sentence carried over."""
+TAKEN_BACK_GAP_S = 4.0
+
+_DET = r"(?:a|an|the|any|some|its|his|her|their|my|our|that|this|even|old|little|nice|single|proper|whole|complete)"
+_TAKEN_BACK = re.compile(
+    r"\A (?:oh |ah |wait |actually |hmm |er |um |well |hang on )*(?:no|nope|wait|scrub|scratch|hang on|hold on|sorry)\b"
+    r"(?! (?:doubt|idea|wonder|problem|way|stem|bowl|mark|sign))"
+)
+_DENIED = re.compile(
+    r"\A (?:no |nope |actually |wait |oh )*(?:its|thats|it is|that is) (?:definitely |actually )?not(?= \||\Z| \.| (?:its|thats|is it))"
+)
+_SUBJECT_IT = re.compile(
+    r"\A (?:\| )?(?:and |so |but |now |oh |well |i think |maybe |probably )*(?:its|it|this|thats|that|these|theyre|they|those|might|could|probably|possibly|definitely)\b"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Cue:
+    """One row of the table, compiled."""
+
+    stance: str
+    pattern: re.Pattern[str]
+    scope: str
+    weight: int
+    joins: str
+    carry: int
+    row: int
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """A sentence of a clip with its mentions; ``share`` is how far into the day it is, 0 to 1."""
+
+    passage: Passage
+    spans: tuple[Span, ...]
+    share: float
+    start: float
+    end: float
+
+
+def stances(talk: Sequence[Spoken]) -> list[list[Stance]]:
+    """The stance of every mention of one clip's sentences, in their order."""
+    result: list[list[Stance]] = []
+    recap = False
+    aside = False
+    carried: tuple[str, int] | None = None
+    spoken_of: Stance | None = None
+    for number, sentence in enumerate(talk):
+        ruling = _rule(sentence)
+        if ruling.ends or (carried and ruling.strongest_found >= ENDS_PASSAGE):
+            carried, aside = None, False
+        if aside and ruling.strongest_found >= ENDS_PASSAGE:
+            aside = False
+        if ruling.ends_recap:
+            recap = False
+        passage_stance: str | None = None
+        begins = len(sentence.passage.text)
+        if ruling.onward is not None:
+            stance, begins = ruling.onward
+            if stance == Stance.RECAP and sentence.share >= RECAP_NOT_BEFORE:
+                recap = True
+            elif stance == Stance.ASIDE:
+                aside = True
+        row: list[Stance | None] = []
+        for index, span in enumerate(sentence.spans):
+            local = ruling.local.get(index)
+            begun = sentence.passage.marks[index][0] >= begins or ruling.onward is None
+            passage_stance = "aside" if aside else "recap" if recap else carried[0] if carried else None
+            if local is not None and not (
+                local.stance == Stance.FOUND and passage_stance and _holds(passage_stance, local)
+            ):
+                row.append(Stance(local.stance))
+            elif passage_stance is not None and (begun or passage_stance == "aside"):
+                row.append(Stance(passage_stance))
+            elif span.term.kind in FINDS:
+                row.append(Stance.FOUND)
+            else:
+                row.append(None)
+        filled = _fill(sentence, row, spoken_of)
+        result.append(filled)
+        _take_back(talk, result, number)
+        objects = [s for s, span in zip(filled, sentence.spans, strict=True) if span.term.kind in FINDS]
+        if objects:
+            spoken_of = objects[-1]
+        carried = _carry(ruling, carried)
+    return result
+
+
+@dataclass(slots=True)
+class _Ruling:
+    local: dict[int, Cue]
+    onward: tuple[str, int] | None
+    carries: tuple[str, int] | None
+    ends: bool
+    ends_recap: bool
+    strongest_found: int
+
+
+def _rule(sentence: Spoken) -> _Ruling:
+    text = sentence.passage.text
+    marks = sentence.passage.marks
+    shadow = [m.span() for cue in _cues() if cue.stance == "block" for m in cue.pattern.finditer(text)]
+    claims: dict[int, list[tuple[int, int, int, Cue]]] = {}
+    ruling = _Ruling({}, None, None, ends=False, ends_recap=False, strongest_found=0)
+    for cue in _cues():
+        if cue.stance == "block":
+            continue
+        for match in cue.pattern.finditer(text):
+            begin, end = match.span()
+            if any(a <= begin < b or (begin <= a and b <= _lead_end(match, end)) for a, b in shadow):
+                continue
+            if cue.stance == "ends":
+                ruling.ends = True
+                ruling.ends_recap |= cue.scope == "recap"
+                continue
+            governed = _governed(cue, match, text, marks)
+            for index in governed:
+                distance = abs(marks[index][0] - begin)
+                claims.setdefault(index, []).append((-cue.weight, distance, cue.row, cue))
+            if cue.stance == Stance.FOUND and governed:
+                ruling.strongest_found = max(ruling.strongest_found, cue.weight)
+            if cue.scope == "onward" and (ruling.onward is None or begin < ruling.onward[1]):
+                ruling.onward = (cue.stance, begin)
+            if cue.carry > 0:
+                ruling.carries = max(ruling.carries or ("", 0), (cue.stance, cue.carry), key=lambda c: c[1])
+    for index, listed in claims.items():
+        ruling.local[index] = min(listed, key=lambda claim: claim[:3])[3]
+    return ruling
+
+
+def _lead_end(match: re.Match[str], end: int) -> int:
+    return match.start("m0") if "m0" in match.re.groupindex and match.start("m0") >= 0 else end
+
+
+def _governed(
+    cue: Cue, match: re.Match[str], text: str, marks: tuple[tuple[int, int], ...]
+) -> list[int]:
+    if match.re.groupindex:
+        found = [int(match.group(name)) for name in match.re.groupindex if match.group(name) is not None]
+        last = max(found, default=-1)
+        while cue.joins and last >= 0 and last + 1 < len(marks):
+            between = text[marks[last][1] : marks[last + 1][0]]
+            if not re.fullmatch(rf"(?: \|)?(?: (?:{cue.joins.replace('/', '|')}))?(?: {_DET}){{0,2}}", between):
+                break
+            if not re.search(rf" (?:{cue.joins.replace('/', '|')})\b", text[marks[last][1] : marks[-1][0]]):
+                break
+            last += 1
+            found.append(last)
+        return found
+    if cue.scope == "sentence":
+        return list(range(len(marks)))
+    if cue.scope in ("clause", "after", "before"):
+        begin, end = match.span()
+        left = max((text.rfind(mark, 0, begin + 1) for mark in (" |", " .", " ?")), default=-1)
+        right = min((p for p in (text.find(mark, end) for mark in (" |", " .", " ?")) if p >= 0), default=len(text))
+        if cue.scope == "after":
+            left = begin
+        if cue.scope == "before":
+            right = begin
+        return [index for index, (start, _) in enumerate(marks) if left <= start < right]
+    return []
+
+
+def _holds(passage_stance: str, local: Cue) -> bool:
+    """Whether the passage keeps its stance against a `found` cue of this weight."""
+    return passage_stance == Stance.RECAP or local.weight < ENDS_PASSAGE
+
+
+def _fill(sentence: Spoken, row: list[Stance | None], spoken_of: Stance | None) -> list[Stance]:
+    marks = sentence.passage.marks
+    objects = [index for index, span in enumerate(sentence.spans) if span.term.kind in FINDS]
+    filled: list[Stance] = []
+    for index, stance in enumerate(row):
+        if stance is not None and not (stance == Stance.FOUND and sentence.spans[index].term.kind not in FINDS):
+            filled.append(stance)
+        elif objects:
+            nearest = min(objects, key=lambda other: (abs(marks[other][0] - marks[index][0]), other))
+            filled.append(row[nearest] or Stance.FOUND)
+        elif stance is not None:
+            filled.append(stance)
+        elif spoken_of is not None and _SUBJECT_IT.match(sentence.passage.text):
+            filled.append(spoken_of)
+        else:
+            filled.append(Stance.ASIDE)
+    return filled
+
+
+def _take_back(talk: Sequence[Spoken], result: list[list[Stance]], number: int) -> None:
+    """A sentence that begins by taking back turns the last thing named before it into a guess."""
+    if number == 0:
+        return
+    sentence, before = talk[number], talk[number - 1]
+    if not result[number - 1] or sentence.start - before.end > TAKEN_BACK_GAP_S:
+        return
+    text = sentence.passage.text
+    tail = before.passage.text[before.passage.marks[-1][1] :]
+    if len(tail.split()) > 4 or result[number - 1][-1] not in (Stance.FOUND, Stance.COMPARED):
+        return
+    if (
+        _TAKEN_BACK.match(text)
+        and re.search(r"\b(?:its|thats|it is|that is|not|isnt|actually)\b|\A(?: \w+){1,2} [.?|]*\Z", text)
+    ) or (_DENIED.match(text)):
+        result[number - 1][-1] = Stance.UNSURE
+
+
+def _carry(ruling: _Ruling, carried: tuple[str, int] | None) -> tuple[str, int] | None:
+    if ruling.carries and ruling.strongest_found < ENDS_PASSAGE:
+        return ruling.carries
+    if carried and carried[1] > 1:
+        return carried[0], carried[1] - 1
+    return None
+
+
+@cache
+def _cues() -> tuple[Cue, ...]:
+    return tuple(
+        Cue(
+            stance=row["stance"],
+            pattern=compiled(row["pattern"]),
+            scope=row["scope"],
+            weight=int(row["weight"] or 0),
+            joins=row["joins"],
+            carry=int(row["carry"] or 0),
+            row=int(row["row"]),
+        )
+        for row in rows("stance.csv")
+        if row["stance"] != "break"
+    )
