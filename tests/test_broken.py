@@ -180,7 +180,7 @@ def test_a_full_disk_leaves_whole_files_only(day: Path, tmp_path: Path):
         assert "Traceback" not in ran.stderr
         for path in (small / "out").rglob("*.json"):
             json.loads(path.read_text())
-        assert not [path for path in (small / "out").rglob(".part-*")]
+        assert not list((small / "out").rglob(".part-*"))
     finally:
         subprocess.run(["umount", str(small)], check=True)
     assert episode("make", day).returncode == 0

@@ -23,8 +23,8 @@ def commands() -> list[str]:
 
 def test_the_readme_names_every_command_and_no_other():
     named = {name for name in re.findall(r"`episode ([a-z]+)", README) if name}
-    named |= {name for name in re.findall(r"^episode ([a-z]+)", README, re.MULTILINE)}
-    named |= {name for name in re.findall(r"`(hear|spot|match|check|draft)`", README)}
+    named |= set(re.findall(r"^episode ([a-z]+)", README, re.MULTILINE))
+    named |= set(re.findall(r"`(hear|spot|match|check|draft)`", README))
     assert named == set(commands())
 
 

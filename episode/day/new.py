@@ -86,4 +86,3 @@ def start(folder: Path, *, title: str = "", place: str = "", zone: str = "Europe
             write_text(path, text)
             made.append(path)
     return tuple(made)
-

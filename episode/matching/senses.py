@@ -20,7 +20,7 @@ _SMALL_WORDS = frozenset(
     off on one or so some that the them then there these they thing this to up was we well were what when which
     with would you your yes it's that's there's i'm i've we've don't got get very really little um uh er oh piece
     part small large big found find photo see
-    """.split()  # noqa: SIM905 - one word a string would be unreadable
+    """.split()
 )
 _MANY = 6
 """Most moments that one row for a handful may take."""
