@@ -29,9 +29,7 @@ def checklist(day: DayResult, promises: tuple[Promise, ...] | None = None) -> tu
     matched = day.matched
     unsure = tuple(m.id for m in day.moments if m.stance is Stance.UNSURE)
     found = (
-        Left(
-            kind="contradicted", what="said on camera and contradicted by the record", ids=_claims(day, "contradicted")
-        ),
+        Left(kind="contradicted", what="said on camera, contradicted by the record", ids=_claims(day, "contradicted")),
         Left(kind="imprecise", what="wider than the record, or shifted", ids=_claims(day, "imprecise")),
         Left(kind="unreferenced", what="said on camera and without a reference", ids=_claims(day, "unreferenced")),
         Left(kind="promise", what="promised on camera and not kept yet", ids=tuple(p.id for p in owed if not p.kept)),

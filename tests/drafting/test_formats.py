@@ -82,10 +82,9 @@ def test_ffmpeg_puts_the_metadata_into_a_film_and_the_chapters_are_read_back(tmp
     meta, film = tmp_path / "chapters.ffmeta", tmp_path / "film.mkv"
     meta.write_text(chapters_ffmeta.render(day(chapters=AWKWARD)), encoding="utf-8")
     ffmpeg = imageio_ffmpeg.get_ffmpeg_exe()
-    subprocess.run(
-        [ffmpeg, "-v", "error", "-f", "lavfi", "-i", "anullsrc=r=8000:cl=mono", "-i", str(meta), "-map_metadata", "1", "-map_chapters", "1", "-t", "3700", "-c:a", "pcm_u8", str(film)],
-        check=True, capture_output=True, timeout=120,
-    )  # fmt: skip
+    sound = ["-f", "lavfi", "-i", "anullsrc=r=8000:cl=mono", "-i", str(meta), "-t", "3700", "-c:a", "pcm_u8"]
+    mapped = ["-map_metadata", "1", "-map_chapters", "1"]
+    subprocess.run([ffmpeg, "-v", "error", *sound, *mapped, str(film)], check=True, capture_output=True, timeout=120)
     with av.open(str(film)) as container:
         read = container.chapters()
     assert [c["metadata"]["title"] for c in read] == [c.title for c in AWKWARD]
@@ -202,7 +201,7 @@ def test_claims_are_rfc_4180_rows_with_the_contracts_keys():
 def test_no_cell_is_a_formula(start: str):
     wicked = start + 'HYPERLINK("http://example.org")'
     texts = dict.fromkeys(("quote", "about", "find", "reference", "note"), wicked)
-    values = {**CLAIMS[0].model_dump(by_alias=True), **texts, "edtf": "-0054/-0043", "from": -54, "to": -43}  # fmt: skip
+    values = {**CLAIMS[0].model_dump(by_alias=True), **texts, "edtf": "-0054/-0043", "from": -54, "to": -43}
     rows = list(csv.DictReader(io.StringIO(claims_csv.render(day(claims=(Claim(**values),))), newline="")))
     for column in ("quote", "about", "find", "reference", "note", "edtf"):
         assert not rows[0][column].startswith(("=", "+", "-", "@", "\t", "\r")), column
