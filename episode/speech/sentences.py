@@ -12,8 +12,15 @@ CAPTION_PAUSE_S = 0.45
 CAPTION_WORDS = 24
 """Captions without punctuation break at short pauses, and at this many words at the latest."""
 LONGEST_WORDS = 60
+UNSTOPPED_WORDS = 10
+"""A run this long in which the recogniser forgot its full stops breaks like a caption."""
 
 _ENDS = re.compile(r"[.?!…][\"'”’)\]]*$")
+_OPENERS = frozenset(
+    "and so but the it it's that that's this there there's then we we've he she they you now here here's could is what "
+    "if well oh right my a".split()
+)
+"""Words that carry a capital at the head of a segment only because a sentence begins there."""
 _ABBREVIATION = re.compile(r"^(?:c|ca|st|mr|mrs|ms|dr|no|nos|co|vol|approx|e\.g|i\.e|[a-z])\.$", re.IGNORECASE)
 
 
@@ -43,33 +50,41 @@ def sentences(transcript: Transcript) -> list[Sentence]:
     Works on punctuated text and on lower-case captions alike: where a clip's text carries hardly any
     punctuation, pauses and lengths decide. Never joins words of two clips.
     """
-    by_clip: dict[str, list[Word]] = {}
+    by_clip: dict[str, list[tuple[Word, bool]]] = {}
     for segment in transcript.segments:
-        by_clip.setdefault(segment.clip, []).extend(segment.words)
+        words = by_clip.setdefault(segment.clip, [])
+        words.extend((word, index == 0) for index, word in enumerate(segment.words) if word.word.strip())
     found: list[Sentence] = []
     for clip, words in by_clip.items():
         found.extend(_split(clip, words))
     return found
 
 
-def _split(clip: str, words: list[Word]) -> list[Sentence]:
-    stops = sum(1 for w in words if _ENDS.search(w.word.strip()))
+def _split(clip: str, words: list[tuple[Word, bool]]) -> list[Sentence]:
+    """``words`` with whether each one heads a segment."""
+    stops = sum(1 for word, _ in words if _ENDS.search(word.word.strip()))
     punctuated = stops * 60 >= len(words)
-    pause, longest = (PAUSE_ENDS_S, LONGEST_WORDS) if punctuated else (CAPTION_PAUSE_S, CAPTION_WORDS)
     found: list[Sentence] = []
     run: list[Word] = []
-    for index, word in enumerate(words):
-        if not word.word.strip():
-            continue
+    for index, (word, _) in enumerate(words):
         run.append(word)
-        following = words[index + 1] if index + 1 < len(words) else None
-        gap = following.start - word.end if following else 0.0
-        if following is None or gap >= pause or len(run) >= longest or (punctuated and _ends(word.word.strip())):
+        following, heads = words[index + 1] if index + 1 < len(words) else (None, False)
+        if following is None or _breaks(run, following, heads=heads, punctuated=punctuated):
             found.append(_sentence(clip, run))
             run = []
-    if run:
-        found.append(_sentence(clip, run))
     return found
+
+
+def _breaks(run: list[Word], following: Word, *, heads: bool, punctuated: bool) -> bool:
+    gap = following.start - run[-1].end
+    if not punctuated:
+        return gap >= CAPTION_PAUSE_S or len(run) >= CAPTION_WORDS
+    if gap >= PAUSE_ENDS_S or len(run) >= LONGEST_WORDS or _ends(run[-1].word.strip()):
+        return True
+    head = following.word.strip()
+    if heads and head[:1].isupper() and head.lower() in _OPENERS and not run[-1].word.strip().endswith(","):
+        return True
+    return len(run) >= UNSTOPPED_WORDS and gap >= CAPTION_PAUSE_S and not run[-1].word.strip().endswith(",")
 
 
 def _ends(word: str) -> bool:
