@@ -14,6 +14,8 @@ from episode.lexicon.table import read_table
 from episode.lexicon.terms import terms_of
 from episode.models import Problem, Term
 
+SKOS_ENDINGS = frozenset({".rdf", ".xml", ".owl", ".skos", ".ttl", ".n3", ".nt", ".jsonld", ".json"})
+
 
 def load_lexicon(
     packs: tuple[str, ...] | None = None, files: tuple[Path, ...] = (), extra: tuple[Term, ...] = ()
@@ -48,9 +50,22 @@ def pack_names() -> tuple[str, ...]:
     return tuple(sorted(_pack_files()))
 
 
+def pack_file(name: str) -> Traversable:
+    """The file of a built-in pack.
+
+    Raises:
+        KeyError: there is no such pack.
+    """
+    return _pack_files()[name]
+
+
 def terms_of_file(file: Traversable, pack: str | None = None) -> tuple[list[Term], list[Problem]]:
     """The terms of one vocabulary file and what was doubtful in it (see ``load_lexicon``)."""
     name = pack if pack is not None else Path(file.name).stem
+    if isinstance(file, Path) and file.suffix.lower() in SKOS_ENDINGS:
+        from episode.lexicon.skos import terms_of_skos
+
+        return terms_of_skos(file)
     return terms_of(read_table(file), name)
 
 
