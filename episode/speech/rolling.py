@@ -49,36 +49,31 @@ def _rolls(cues: Sequence[Cue]) -> bool:
 
 def _fresh(cues: Sequence[Cue]) -> list[Timed]:
     found: list[Timed] = []
-    shown: list[str] = []
+    shown: list[tuple[str, ...]] = []
     until = float("-inf")
     for cue in cues:
         rows = _rows(cue)
         old = _repeated(shown, rows) if cue.start - until <= CONTIGUOUS_S else 0
-        fresh = _flat(cue.rows[old:])
-        if old == 0 and shown and cue.start - until <= CONTIGUOUS_S:
-            fresh = _grown(shown[-1], rows[0], cue.rows)
+        fresh = _without(_flat(cue.rows), old)
         if fresh:
             found.append(Timed(cue.start, cue.end, cue.line, fresh))
         shown, until = rows, cue.end
     return found
 
 
-def _repeated(before: list[str], after: list[str]) -> int:
-    """How many leading rows of ``after`` are the trailing rows of ``before``."""
-    for count in range(min(len(before), len(after)), 0, -1):
-        if before[-count:] == after[:count]:
-            return count
+def _repeated(before: list[tuple[str, ...]], after: list[tuple[str, ...]]) -> int:
+    """How many leading words of ``after`` are the last whole rows of ``before``, whose last row may have grown."""
+    said = [word for row in after for word in row]
+    for first in range(len(before)):
+        shown = [word for row in before[first:] for word in row]
+        if said[: len(shown)] == shown:
+            return len(shown)
     return 0
 
 
-def _grown(before: str, after: str, rows: tuple[tuple[Run, ...], ...]) -> tuple[Run, ...]:
-    """What is new in a caption whose first row is the last row shown with more words behind it."""
-    flat = _flat(rows)
-    if not after.startswith(before + " "):
-        return flat
-    drop = len(before.split())
+def _without(runs: tuple[Run, ...], drop: int) -> tuple[Run, ...]:
     found = []
-    for run in flat:
+    for run in runs:
         rest = run.words[drop:]
         drop = max(0, drop - len(run.words))
         if rest:
@@ -99,11 +94,11 @@ def _together(timed: list[Timed]) -> list[Timed]:
 
 def _apart(timed: list[Timed]) -> list[Timed]:
     ends = [one.start for one in timed[1:]] + [float("inf")]
-    return [one._replace(end=min(one.end, end)) for one, end in zip(timed, ends, strict=True)]
+    return [one._replace(end=min(one.end, end)) for one, end in zip(timed, ends, strict=False)]
 
 
-def _rows(cue: Cue) -> list[str]:
-    return [" ".join(word for run in row for word in run.words) for row in cue.rows]
+def _rows(cue: Cue) -> list[tuple[str, ...]]:
+    return [tuple(word for run in row for word in run.words) for row in cue.rows]
 
 
 def _flat(rows: tuple[tuple[Run, ...], ...]) -> tuple[Run, ...]:
