@@ -48,15 +48,13 @@ def is_everyday(span: Span, forms: tuple[str, ...]) -> bool:
     return span.term.everyday or zipf(forms[0]) >= COMMON_ZIPF
 
 
-def everyday_use(number: int, forms: tuple[str, ...], laid: Passage, *, everyday: bool) -> str | None:
-    """Why the mention is an everyday use, or ``None``."""
-    start = laid.marks[number][0]
+def everyday_use(forms: tuple[str, ...], laid: Passage, *, everyday: bool) -> str | None:
+    """Why the one mention that ``laid`` marks is an everyday use, or ``None``."""
     for name in (" ".join(forms), *_singulars(forms), *(("*",) if everyday else ())):
         for pattern, why in _rules().get(name, ()):
-            for match in pattern.finditer(laid.text):
-                if any(match.start(group) >= 0 and match.group(group) == str(number) for group in match.re.groupindex):
-                    return why
-    if everyday and laid.text[start:].startswith(f" <{number}") and _verb_like(laid, number):
+            if pattern.search(laid.text):
+                return why
+    if everyday and _verb_like(laid):
         return "not used as a noun"
     return None
 
@@ -74,8 +72,8 @@ def support(laid: Passage, around: Sequence[Passage], others: Sequence[Span], nu
     return score
 
 
-def _verb_like(laid: Passage, number: int) -> bool:
-    start, end = laid.marks[number]
+def _verb_like(laid: Passage) -> bool:
+    start, end = laid.marks[0]
     before, after = laid.text[:start], laid.text[end:]
     if not before or before.endswith((" |", " .", " ?")):
         return bool(re.match(r" (?:it|the|them|this|that|me|you|your|my|up|down|to|in|out|on|off)\b", after))

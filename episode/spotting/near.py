@@ -28,7 +28,7 @@ LONGEST_WINDOW = 5
 NONSENSE_ZIPF = 2.3
 RARE_ZIPF = 4.0
 NEEDED_NONSENSE = 0.74
-NEEDED_RARE = 0.87
+NEEDED_RARE = 0.9
 NEEDED_ORDINARY = 0.91
 WIDER = 0.02
 """A word more that a name explains counts this much when two near spellings overlap."""

@@ -105,7 +105,7 @@ def _in_sense(
         for index, span in enumerate(row):
             forms = forms_of(span, tokens)
             everyday = is_everyday(span, forms)
-            if everyday_use(index, forms, laid[number], everyday=everyday) is not None:
+            if everyday_use(forms, lay(number, [span]), everyday=everyday) is not None:
                 continue
             if everyday and span.term.term not in logged:
                 backing = support(laid[number], around, row, index)

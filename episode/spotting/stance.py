@@ -159,12 +159,14 @@ def _lead_end(match: re.Match[str], end: int) -> int:
     return match.start("m0") if "m0" in match.re.groupindex and match.start("m0") >= 0 else end
 
 
-def _governed(
-    cue: Cue, match: re.Match[str], text: str, marks: tuple[tuple[int, int], ...]
-) -> list[int]:
+def _governed(cue: Cue, match: re.Match[str], text: str, marks: tuple[tuple[int, int], ...]) -> list[int]:
     if match.re.groupindex:
         found = [int(match.group(name)) for name in match.re.groupindex if match.group(name) is not None]
         last = max(found, default=-1)
+        while 0 <= last < len(marks) - 1 and marks[last][1] == marks[last + 1][0]:
+            # "no pewter thimble": the noun phrase ends with its head.
+            last += 1
+            found.append(last)
         while cue.joins and last >= 0 and last + 1 < len(marks):
             between = text[marks[last][1] : marks[last + 1][0]]
             if not re.fullmatch(rf"(?: \|)?(?: (?:{cue.joins.replace('/', '|')}))?(?: {_DET}){{0,2}}", between):

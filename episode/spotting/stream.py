@@ -67,7 +67,7 @@ def stream(sentences: list[Sentence]) -> list[Token]:
                     plain=piece.replace("'", ""),
                     sentence=number,
                     word=word,
-                    after=_stop(tail),
+                    after=_stop(tail if last else tail.replace("–", "")),
                     gap=gap if last else 0.0,
                 )
             )
