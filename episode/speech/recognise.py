@@ -26,6 +26,10 @@ RATE = 16_000
 """Samples a second of every sound given to the recogniser."""
 LOOPING = 2.4
 """Text that zlib shrinks by more than this repeats itself: the recogniser's own published threshold."""
+FASTEST = 35.0
+"""Characters a second that nobody speaks (fast speech has about 25; common practice, no source)."""
+DOUBTFUL = 0.35
+"""Mean probability of words below which what nobody could have said is taken as made up."""
 
 
 class Recogniser(Value):
@@ -133,7 +137,8 @@ class Ear:
             looping = []
             heard += _segments([segment], 0.0)
         heard += self._again(samples, looping, info.language)
-        return tuple(_drawn_in(segment, speech) for segment in heard), str(info.language)
+        placed = (_drawn_in(segment, speech) for segment in heard)
+        return tuple(segment for segment in placed if not _made_up(segment)), str(info.language)
 
     def _transcribe(self, samples: NDArray[np.float32], language: str, more: dict[str, Any]) -> tuple[Any, Any]:
         found: tuple[Any, Any] = self.model.transcribe(
@@ -255,3 +260,12 @@ def _drawn_in(segment: HeardSegment, speech: Sequence[tuple[float, float]]) -> H
         start, end = drawn_in(word.start, word.end, speech)
         words.append(word.model_copy(update={"start": start, "end": end}))
     return segment.model_copy(update={"start": words[0].start, "end": words[-1].end, "words": tuple(words)})
+
+
+def _made_up(segment: HeardSegment) -> bool:
+    """Told from speech by both signs together: hardly believed, and too much text for its time.
+
+    The recogniser closes silence and the last breath of a stretch with stock phrases ("Thanks.").
+    """
+    mean = sum(word.probability for word in segment.words) / len(segment.words)
+    return mean < DOUBTFUL and len(segment.text) > FASTEST * (segment.end - segment.start)
