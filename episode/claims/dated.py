@@ -23,6 +23,12 @@ _CLAUSE = re.compile(
     r"[,;:]|\b(?:but|because|although|though|whereas|and you|and it|and they|and then|so)\b", re.IGNORECASE
 )
 _ASKS = "is|was|are|were|could|can|do|did|does|might|would|what|when|how|who|which|where"
+_READ_OFF = re.compile(
+    r"\b(?:it|that|which|one|coin|mark|and|there) (?:says|reads|gives)\W+(?:the year |the date )?$|\b(?:it's|is|and) dated\W+$"
+    r"|\bthe date(?: is|'s| on it| there)?\W+(?:is )?$",
+    re.IGNORECASE,
+)
+"""A date read off the object itself: when it was made, whatever else the sentence speaks of."""
 _QUESTION = re.compile(rf"^\W*(?:so |and |or |well |um |oh |right )*(?:{_ASKS})\b", re.IGNORECASE)
 
 
@@ -85,6 +91,8 @@ def _unsaid(text: str, clause: str, span: DateSpan) -> bool:
 
 def _aspect(text: str, clause: str, start: int, span: DateSpan) -> str:
     """What the date is of: the nearest cue in its clause, else in the whole sentence before it."""
+    if _READ_OFF.search(text[: span.at]):
+        return "made"
     at = span.at - start
     found = [(gap, name) for name in _ASPECTS if (gap := nearest(name, clause, at)) is not None]
     if found:

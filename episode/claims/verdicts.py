@@ -156,6 +156,9 @@ def _introduced(statement: Statement, facts: list[Fact]) -> Iterable[Opinion]:
         known = (first, fact.to if fact.to is not None else first)
         yield from _years_of(statement, [replace_years(fact, known)], "it was introduced in", give=2)
     for fact in facts:
+        if fact.topic == "event" and (when := _known(fact)) and relation(claim, when) == "inside":
+            yield Verdict.SUPPORTED, fact, "the record has that year"
+    for fact in facts:
         if fact.topic != "range" or fact.from_ is None or dated:
             continue
         start = (fact.from_, fact.from_)
