@@ -111,7 +111,7 @@ def _huber(at: NDArray[np.float64], lag: NDArray[np.float64], given: NDArray[np.
         normal = design.T @ (design * robust[:, None]) + np.diag([1e-12] * design.shape[1])
         moved = np.linalg.solve(normal, design.T @ (robust * lag))
         done = bool(np.allclose(moved, fit, atol=1e-3, rtol=0))
-        fit = moved
+        fit = np.asarray(moved, dtype=np.float64)
         if done:
             break
     bread = np.linalg.inv(design.T @ (design * robust[:, None]) + np.diag([1e-12] * design.shape[1]))

@@ -97,6 +97,8 @@ def _continues(mention: Mention, current: Group, talk: Talk, kin: Kinship) -> bo
     here, there = talk.line_of(mention), talk.line_of(before)
     terms = {m.term for m in current.core}
     related = any(kin.related(mention.term, term) for term in terms)
+    if not related and (mention.stance is Stance.EARLIER) != all(m.stance is Stance.EARLIER for m in current.core):
+        return False
     if mention.clip == before.clip and here.start == there.start:
         return related or _together_in_one_breath(mention, current, kin)
     new_stretch = _arrives(mention, before, talk)
@@ -111,7 +113,7 @@ def _continues(mention: Mention, current: Group, talk: Talk, kin: Kinship) -> bo
         return True
     if new_stretch or paused:
         return False
-    if "part" in here.cues and gap <= GUESS_S and mention.stance is not Stance.EARLIER:
+    if "part" in here.cues and gap <= GUESS_S:
         return True
     if mention.stance is Stance.UNSURE:
         return gap <= GUESS_S

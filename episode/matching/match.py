@@ -51,7 +51,7 @@ def match(
     row_senses = [sense_of_row(row, kin) for row in log]
     meaning = Meaning(moment_senses, row_senses, kin)
     by_hand = {index: decided.pairs[place] for index, place in enumerate(places) if place in decided.pairs}
-    table = Table(finds, rows.order, [sense.handful for sense in row_senses], by_hand, kin)
+    table = Table(finds, rows.order, [sense.handful for sense in row_senses], by_hand, kin, meaning.likeness)
     rounds = Rounds(table, meaning, rows, cameras)
     pairing = rounds.settle()
     by_find = {pair.find: pair for pair in pairing.pairs}
@@ -62,8 +62,7 @@ def match(
     index_of = {place: index for index, place in enumerate(places)}
     for place, moment in enumerate(decided.moments):
         index = index_of.get(place)
-        timing = rounds.timings[rounds.groups[index]] if index is not None else _timing_of(moment, clips, rounds)
-        update: dict[str, object] = {"at": _at(moment, clips, timing, zone)}
+        update: dict[str, object] = {"at": _at(moment, clips, _timing_of(moment, clips, rounds), zone)}
         if index is None:
             update["why"] = ("set aside by hand",) if place in decided.rejected else ()
         elif index in by_find:
@@ -114,60 +113,72 @@ def _finds(decided: Decided, clips: Sequence[Clip], cameras: Sequence[str]) -> t
 
 
 def _timing_of(moment: Moment, clips: Sequence[Clip], rounds: Rounds) -> Timing | None:
-    """The clock of a moment that has no row to look for: its clip's own, else its camera's."""
+    """The clock of a moment's clip: its own where it has one, else its camera's."""
     clip = next((c for c in clips if c.name == moment.clip), None)
     if clip is None:
         return None
-    own = next((t for t in rounds.timings if t.clock.clip == clip.name), None)
-    return own or next((t for t in rounds.timings if t.clock.camera == clip.camera and t.clock.clip is None), None)
+    mine = [t for t in rounds.timings if t.clock.camera == clip.camera and t.clock.clip in {None, clip.name}]
+    return next((t for t in mine if t.clock.clip == clip.name), mine[0] if mine else None)
 
 
 def _at(moment: Moment, clips: Sequence[Clip], timing: Timing | None, zone: tzinfo | None) -> datetime:
-    """When the moment starts, on the log's time base and in its zone."""
     clip = next((c for c in clips if c.name == moment.clip), None)
-    if clip is None:
+    if clip is None or timing is None:
         return moment.at
     camera = epoch(clip.start) + moment.start
-    shift = timing.on_log(camera) - camera if timing else 0.0
-    when = later(clip.start, moment.start + shift)
-    return when.astimezone(zone) if zone else when
+    shifted = later(clip.start, moment.start + timing.on_log(camera) - camera)
+    try:
+        return shifted.astimezone(zone) if zone else shifted
+    except (OverflowError, ValueError):
+        return shifted
 
 
 def _clocks(rounds: Rounds, log: Sequence[LogEntry]) -> tuple[Clock, ...]:
-    timed = any(row.time is not None for row in log)
-    return tuple(_told(timing.clock, has_log=bool(log), timed=timed) for timing in rounds.timings)
+    """Every clock with its grounds in words; what holds for all of them is said once."""
+    clocks: list[Clock] = []
+    said = False
+    for timing in rounds.timings:
+        clock = timing.clock
+        if clock.pairs:
+            basis = clock.basis
+            if rounds.minutes:
+                basis += "; the log gives whole minutes, which cost half a minute on average and were not made up"
+            if not said:
+                basis, said = f"{basis}; {LAG_NOTE}", True
+        elif not log:
+            basis = "there is no log to compare with; the camera's own time was kept"
+        elif not any(row.time for row in log):
+            basis = "the log gives no times; the camera's own time was kept"
+        else:
+            basis = (
+                "no find of this camera could be paired with a row that gives a time; the camera's own time was kept"
+            )
+        clocks.append(clock.model_copy(update={"basis": basis}))
+    return tuple(clocks)
 
 
-def _told(clock: Clock, *, has_log: bool, timed: bool) -> Clock:
-    if clock.pairs:
-        return clock.model_copy(update={"basis": f"{clock.basis}; {LAG_NOTE}"})
-    if not has_log:
-        why = "there is no log to compare it with"
-    elif not timed:
-        why = "the log gives no times to compare it with"
-    else:
-        why = "no find of this camera could be tied to a log row with a time"
-    return clock.model_copy(update={"basis": f"not known: {why}; the camera's own time is used"})
-
-
-def _unlogged(moments: Sequence[Moment], index_of: dict[int, int], paired: dict[int, Pair]) -> list[str]:
-    """Finds of today that have no row; one shown from another day, or only guessed at, needs none to be found."""
+def _unlogged(moments: Sequence[Moment], index_of: dict[int, int], by_find: dict[int, Pair]) -> list[str]:
+    """Finds of the day that no row was found for."""
     return [
         moment.id
         for place, moment in enumerate(moments)
-        if place in index_of and index_of[place] not in paired and moment.stance in {Stance.FOUND, Stance.UNSURE}
+        if moment.stance in {Stance.FOUND, Stance.UNSURE} and place in index_of and index_of[place] not in by_find
     ]
 
 
 def _unfilmed(log: Sequence[LogEntry], pairs: Sequence[Pair]) -> tuple[str, ...]:
-    taken = {pair.row for pair in pairs}
-    return tuple(row.find for index, row in enumerate(log) if index not in taken)
+    filmed = {log[pair.row].find.strip() for pair in pairs}
+    return tuple(dict.fromkeys(row.find.strip() for row in log if row.find.strip() and row.find.strip() not in filmed))
 
 
 def _unknown_clips(moments: Sequence[Moment], clips: Sequence[Clip]) -> list[Problem]:
     known = {clip.name for clip in clips}
+    missing = dict.fromkeys(moment.clip for moment in moments if moment.clip not in known)
     return [
-        Problem(where=name, what="has mentions, but is not among the day's clips; its times stand as they are")
-        for name in dict.fromkeys(moment.clip for moment in moments)
-        if name not in known
+        Problem(
+            where=name,
+            what="has words but is not among the clips, so nobody knows when it was filmed",
+            remedy="Put the clip into footage/ again, or remove its transcript.",
+        )
+        for name in missing
     ]

@@ -144,10 +144,21 @@ def _spelled_alike(names: Sequence[str], others: Sequence[str]) -> float:
     best = 0.0
     for name in names:
         for other in others:
-            ratio = fuzz.token_set_ratio(name, other, processor=utils.default_process)
+            ratio = max(fuzz.token_set_ratio(name, other, processor=utils.default_process), _nearest_words(name, other))
             if ratio >= 75.0:
                 best = max(best, 0.85 * (ratio - 50.0) / 50.0)
     return best
+
+
+def _nearest_words(name: str, other: str) -> float:
+    """Likeness in spelling of a name and as many words of another ("creamwear rim" holds "creamware" misspelt)."""
+    from rapidfuzz import fuzz
+
+    wanted, words = name.lower().split(), other.lower().split()
+    if len(name) < 5 or not wanted:
+        return 0.0
+    spans = [" ".join(words[at : at + len(wanted)]) for at in range(len(words) - len(wanted) + 1)]
+    return max((fuzz.ratio(" ".join(wanted), span) for span in spans), default=0.0)
 
 
 def _rarity(senses: Sequence[Sense]) -> dict[str, float]:

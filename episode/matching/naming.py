@@ -9,6 +9,7 @@ from episode.matching.kinship import Kinship
 from episode.models import Kind, Mention, Stance
 
 _ADJOINING_S = 0.8
+_ONE_BREATH_S = 0.2
 _QUALIFIERS = frozenset({Kind.WARE, Kind.MATERIAL, Kind.MAKER, Kind.PERIOD})
 
 
@@ -28,11 +29,19 @@ def main_term(found: Group, kin: Kinship) -> tuple[str | None, Stance]:
         support[mention.term] = support.get(mention.term, 0.0) + mention.score
     strongest = max(support.values())
     heard = [term for term, weight in support.items() if weight >= 0.4 * strongest]
+    heard = [term for term in heard if not _only_qualifies(term, firm)] or heard
     leaves = [t for t in heard if not any(o != t and kin.is_a(o, t) and not kin.is_a(t, o) for o in heard)] or heard
     kinds = {m.term: m.kind for m in firm}
     first = {m.term: m.start for m in reversed(firm)}
     best = max(leaves, key=lambda t: (kin.depth(t), kinds[t] is Kind.OBJECT, round(support[t], 6), -first[t], t))
     return best, _stance(firm, best)
+
+
+def _only_qualifies(term: str, firm: Sequence[Mention]) -> bool:
+    """Whether a term only ever stands right before another, as "hammered" does in "hammered sixpence"."""
+    return all(
+        any(o.term != term and -1e-6 <= o.start - m.end <= _ONE_BREATH_S for o in firm) for m in firm if m.term == term
+    )
 
 
 def naming_second(mentions: Sequence[Mention], term: str | None) -> float:

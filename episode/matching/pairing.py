@@ -21,7 +21,9 @@ _AGAINST = {Stance.FOUND: 1.5, Stance.UNSURE: 1.8, Stance.EARLIER: 3.0}
 _AGAINST_NAMELESS = 3.0
 _FURTHER_OF_HANDFUL = 1.0
 _OUT_OF_ORDER_ODDS = 1.5
-_OUT_OF_ORDER_LIKENESS = 0.6
+_ALIKE = 0.6
+"""Names this like are needed where neither the order nor a row of its own speaks for a pair."""
+_NEVER = -60.0
 _SAME_SHOW_S = 45.0
 _MOST_CERTAIN = 0.99
 
@@ -71,8 +73,13 @@ class Table:
         handfuls: Sequence[int],
         by_hand: dict[int, int | None],
         kin: Kinship,
+        likeness: NDArray[np.float64],
     ) -> None:
+        """``likeness`` as in ``Meaning``."""
+        import numpy as np
+
         self.finds, self.by_hand, self._kin = finds, by_hand, kin
+        self._alike = np.nan_to_num(likeness, nan=0.0) >= _ALIKE
         taken = [row for row in by_hand.values() if row is not None]
         self.slots: list[tuple[int, int]] = []
         """Row index and 0, 1, ... for each thing of a handful, in the log's order."""
@@ -149,7 +156,7 @@ class Table:
         if not rows or not leaders:
             return np.zeros((len(leaders), len(rows)))
         odds: NDArray[np.float64] = weights[np.ix_(leaders, rows)] - against[:, None] - further[None, :]
-        return odds
+        return np.where((further[None, :] > 0) & ~self._alike[np.ix_(leaders, rows)], _NEVER, odds)
 
     def _against(self, find: Find) -> float:
         return _AGAINST.get(find.moment.stance, 3.0) if find.named else _AGAINST_NAMELESS
@@ -179,7 +186,8 @@ class Table:
         slots = [s for s in range(len(self.slots)) if s not in used]
         if not places or not slots:
             return []
-        left = odds[np.ix_(places, slots)]
+        alike = self._alike[np.ix_([leaders[p] for p in places], [self.slots[s][0] for s in slots])]
+        left = np.where(alike, odds[np.ix_(places, slots)], _NEVER)
         if not (left >= _OUT_OF_ORDER_ODDS).any():
             return []
         from scipy.optimize import linear_sum_assignment

@@ -1,4 +1,4 @@
-"""Why a find was tied to its log row, in plain sentences."""
+"""Why a find was paired with its log row, or why not, in short plain sentences."""
 
 from __future__ import annotations
 
@@ -8,44 +8,44 @@ from episode.matching.meaning import Meaning
 from episode.matching.pairing import Find, Pair
 from episode.models import LogEntry
 
-_TOGETHER_S = 3.0
+_AT_ONCE_S = 5.0
 
 
 def reasons(
     pair: Pair, log: Sequence[LogEntry], meaning: Meaning, lag: float, finds: Sequence[Find], *, batch: bool
 ) -> tuple[str, ...]:
-    """Sentences for one pair, the strongest first. ``lag`` is log time less naming time in s, nan without one."""
+    """The grounds of a pair. ``lag`` is how long after the naming the row was written, in seconds (nan unknown)."""
     row = log[pair.row]
-    found = ["paired by hand"] if pair.by_hand else []
-    found += meaning.reasons(pair.find, pair.row, row.object.strip())
-    found.append(_timing(row, lag, batch=batch))
+    said = [f"it is row {row.row} of the log, which has no number"] if not row.find.strip() else []
+    if pair.by_hand:
+        return ("paired by hand", *said)
     if pair.shared_with is not None:
-        found.append(f"shows again what {finds[pair.shared_with].moment.clip} shows")
-    if not pair.in_order and not pair.by_hand:
-        found.append("out of the log's order: the words decided")
-    if pair.other is not None and not pair.by_hand:
-        found.append(f"find {log[pair.other].find} could be it too ({pair.second:.0%})")
-    return tuple(found)
+        other = finds[pair.shared_with].moment
+        said.append(f"the same find as {other.id} in {other.clip}, filmed at the same time or running on")
+    said += meaning.reasons(pair.find, pair.row, row.object.strip())
+    if lag == lag:  # noqa: PLR0124 - not nan
+        said.append(f"{_delay(lag)}{', together with other rows' if batch else ''}")
+    elif pair.in_order:
+        said.append("its row gives no time; the order of the log fits")
+    if not pair.in_order:
+        said.append("out of the log's order")
+    if pair.other is not None:
+        rival = log[pair.other]
+        said.append(f"find {rival.find or f'in row {rival.row}'} was the next best ({pair.second:.0%})")
+    return tuple(said)
 
 
 def alone(has_log: bool, *, by_hand: bool) -> tuple[str, ...]:
-    """Why a find has no row."""
+    """The grounds of a find without a row."""
     if by_hand:
-        return ("set apart from the log by hand",)
-    return ("nothing in the log fits its name, time and place in the order",) if has_log else ("there is no log",)
+        return ("left without a log entry by hand",)
+    return ("no row of the log fits its name and its time",) if has_log else ("there is no log",)
 
 
-def _timing(row: LogEntry, lag: float, *, batch: bool) -> str:
-    if lag != lag:  # noqa: PLR0124 - the definition of nan
-        return (
-            "the log gives no time; its place in the order fits" if row.time is None else "the clip's time is unknown"
-        )
-    if batch:
-        return "logged in one go with others; its time says little"
-    if abs(lag) < _TOGETHER_S:
+def _delay(lag: float) -> str:
+    if abs(lag) <= _AT_ONCE_S:
         return "logged as it was named"
-    return f"logged {_length(abs(lag))} {'after' if lag > 0 else 'before'} it was named"
-
-
-def _length(seconds: float) -> str:
-    return f"{seconds:.0f} s" if seconds < 120 else f"{seconds / 60:.0f} min"
+    size = f"{abs(lag):.0f} s" if abs(lag) < 120 else f"{abs(lag) / 60:.0f} min"
+    if abs(lag) >= 7200:
+        size = f"{abs(lag) / 3600:.1f} h"
+    return f"logged {size} {'after' if lag > 0 else 'before'} it was named"

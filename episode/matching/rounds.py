@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import exp
 from typing import TYPE_CHECKING
 
-from episode.matching.clocks import Timing, measure, unknown_clock
+from episode.matching.clocks import FIRST_SPREAD_S, Timing, measure, unknown_clock
 from episode.matching.meaning import Meaning
 from episode.matching.pairing import Pairing, Table
 from episode.matching.times import RowTimes, time_evidence
@@ -46,7 +46,6 @@ class Rounds:
         self.camera_at: NDArray[np.float64] = np.array([find.camera_at for find in table.finds], dtype=float)
         self.timings = [unknown_clock(name, None, first, "") for name, first in cameras]
         self._rivals: dict[int, tuple[float, float]] = {}
-        self._settled = [True] * len(self.timings)
 
     def settle(self) -> Pairing:
         """Choose each camera's offset, split off clips with a date of their own, and refine to a fixed point."""
@@ -66,15 +65,20 @@ class Rounds:
         """The finds' times on the log's clock."""
         import numpy as np
 
-        return np.array([self.timings[g].on_log(at) for g, at in zip(self.groups, self.camera_at, strict=True)])
+        known = zip(self.groups, self.camera_at.tolist(), strict=True)
+        return np.array([self.timings[g].on_log(at) if g >= 0 else float("nan") for g, at in known], dtype=float)
+
+    @property
+    def minutes(self) -> bool:
+        """Whether the log gives times to the minute only."""
+        return self._rows.minutes
 
     def _now(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         import numpy as np
 
         named = self.named_at()
-        spread = np.array(
-            [np.hypot(self.timings[g].spread, (self.timings[g].clock.error_s or 0.0) / 2) for g in self.groups]
-        )
+        doubt = [float(np.hypot(t.spread, (t.clock.error_s or 0.0) / 2)) for t in self.timings]
+        spread = np.array([doubt[g] if g >= 0 else FIRST_SPREAD_S for g in self.groups], dtype=float)
         if not len(named) or not len(self._rows.when):
             return self._evidence, named
         return self._evidence + time_evidence(named, self._rows, spread), named
@@ -166,7 +170,7 @@ class Rounds:
         clips = list(dict.fromkeys((f.group, f.clip.name) for f in self._table.finds if f.clip is not None))
         for group, name in clips:
             inside = [i for i, f in enumerate(self._table.finds) if f.clip is not None and f.clip.name == name]
-            inside = [i for i in inside if not np_isnan(self.camera_at[i])]
+            inside = [i for i in inside if not _isnan(self.camera_at[i])]
             others = [i for i, g in enumerate(self.groups) if g == group and i not in inside]
             if inside and others:
                 split |= self._try_split(group, name, inside)
@@ -217,6 +221,5 @@ class Rounds:
                 self.timings[group] = replace(timing, clock=clock)
 
 
-def np_isnan(value: float) -> bool:
-    """Whether a number is not one."""
+def _isnan(value: float) -> bool:
     return bool(value != value)  # noqa: PLR0124 - the definition of nan

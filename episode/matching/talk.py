@@ -68,7 +68,8 @@ class Talk:
 
     def pause(self, clip: str, after: float, until: float) -> float:
         """The longest silence between two lines within a stretch, in seconds."""
-        longest, end = 0.0, after
+        index = self.at(clip, after)
+        longest, end = 0.0, max(after, self.lines(clip)[index].end) if index is not None else after
         for line in self.between(clip, after, until):
             longest = max(longest, line.start - end)
             end = max(end, line.end)

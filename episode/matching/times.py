@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 BATCH_GAP_S = 45.0
 BATCH_ROWS = 3
+BATCH_ROWS_A_MINUTE = 5
+"""Where times are cut to the minute, three finds of one minute are no sign of a batch."""
 _SLACK_S = 90.0
 _WIDE_S = 900.0
 
@@ -36,7 +38,8 @@ class RowTimes:
     until: NDArray[np.float64]
     batch: NDArray[np.bool_]
     minutes: bool
-    """Times are given to the minute: half a minute was added."""
+    """Times are given to the minute. They are kept as they are: cut off, they lie half a minute early on
+    average, and written after the naming, they lie late by as much or more."""
 
     @property
     def span(self) -> float:
@@ -53,15 +56,14 @@ def row_times(log_rows: Sequence[LogEntry]) -> RowTimes:
 
     when = np.array([epoch(row.time) if row.time else np.nan for row in log_rows], dtype=float)
     timed = [j for j in range(len(log_rows)) if not np.isnan(when[j])]
-    minutes = len(timed) >= 4 and all(when[j] % 60 == 0 for j in timed)
-    if minutes:
-        when = when + 30.0
+    whole = np.array([not np.isnan(at) and at % 60 == 0 for at in when], dtype=bool)
+    minutes = len(timed) >= 4 and int(whole.sum()) >= 0.8 * len(timed)
     downward = _runs_backwards([float(when[j]) for j in timed])
     places = list(range(len(log_rows)))[:: -1 if downward else 1]
     order = _interleave(places, when)
     since, until = np.full(len(when), np.nan), np.full(len(when), np.nan)
     known = [j for j in order if not np.isnan(when[j])]
-    batch = _batches(known, when)
+    batch = _batches(known, when, BATCH_ROWS_A_MINUTE if minutes else BATCH_ROWS)
     _bound(order, when, since, until)
     _bound_batches(known, when, batch, since, until)
     return RowTimes(tuple(order), when, since, until, batch, minutes)
@@ -121,7 +123,7 @@ def _interleave(places: Sequence[int], when: NDArray[np.float64]) -> list[int]:
     return [j for _, _, j in sorted(keys)]
 
 
-def _batches(known: Sequence[int], when: NDArray[np.float64]) -> NDArray[np.bool_]:
+def _batches(known: Sequence[int], when: NDArray[np.float64], least: int) -> NDArray[np.bool_]:
     import numpy as np
 
     batch = np.zeros(len(when), dtype=bool)
@@ -130,7 +132,7 @@ def _batches(known: Sequence[int], when: NDArray[np.float64]) -> NDArray[np.bool
         if j >= 0 and run and when[j] - when[run[-1]] <= BATCH_GAP_S:
             run.append(j)
             continue
-        if len(run) >= BATCH_ROWS:
+        if len(run) >= least:
             batch[run] = True
         run = [j]
     return batch
