@@ -1,0 +1,237 @@
+"""The day's strip: all clips on one line of wall-clock time, a row for each camera, the log beneath.
+
+Computed in the units of the drawing: 1200 wide, from the left edge; times are the log's.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta, tzinfo
+
+from episode.drafting.result import DayResult
+from episode.drafting.selects import label
+from episode.models import Clip, Clock, Moment, Settings
+
+WIDTH = 1200.0
+_LEFT, _RIGHT = 118.0, 1186.0
+_TOP, _ROW, _BAR = 30.0, 62.0, 34.0
+_BIN = 3.0
+"""Width of one bin of speech, in units of the drawing."""
+_LOUDEST_WORDS_PER_S = 3.5
+"""Words a second that fill a bar: brisk talk (common practice, no source)."""
+_STEPS_MIN = (1, 2, 5, 10, 15, 30, 60, 120, 240)
+_APART = 17.0
+
+Across = Callable[[datetime], float]
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A clip: where it stands and how much was said in it, as one path."""
+
+    name: str
+    says: str
+    x: float
+    y: float
+    width: float
+    speech: str
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A moment on its clip, and the line from there to its log row, if it has one."""
+
+    id: str
+    says: str
+    x: float
+    y: float
+    kind: str
+    tie: str = ""
+
+
+@dataclass(frozen=True)
+class Logged:
+    """A log row: a dot on the bottom line with its number below."""
+
+    find: str
+    says: str
+    x: float
+    level: int
+    filmed: bool
+
+
+@dataclass(frozen=True)
+class Row:
+    """A camera: its name and what is known of its clock."""
+
+    camera: str
+    clock: str
+    y: float
+
+
+@dataclass(frozen=True)
+class Gap:
+    """Time of which there is no footage."""
+
+    x: float
+    width: float
+    says: str
+
+
+@dataclass
+class Strip:
+    """Everything drawn."""
+
+    height: float
+    log_y: float
+    rows: list[Row] = field(default_factory=list)
+    bars: list[Bar] = field(default_factory=list)
+    marks: list[Mark] = field(default_factory=list)
+    logged: list[Logged] = field(default_factory=list)
+    ticks: list[tuple[float, str]] = field(default_factory=list)
+    gaps: list[Gap] = field(default_factory=list)
+    bar_height: float = _BAR
+    top: float = _TOP
+    left: float = _LEFT
+    right: float = _RIGHT
+
+
+def strip(day: DayResult, zone: tzinfo) -> Strip | None:
+    """The drawing, or None where nothing was filmed."""
+    if not day.clips:
+        return None
+    begins = {clip.name: corrected(clip, day.clocks) for clip in day.clips}
+    first = min(begins.values())
+    last = max(begins[c.name] + timedelta(seconds=c.duration) for c in day.clips)
+    times = [e.time for e in day.log if e.time and first - timedelta(hours=2) < e.time < last + timedelta(hours=2)]
+    first, last = min([first, *times]), max([last, *times])
+    span = max((last - first).total_seconds(), 1.0)
+
+    def across(moment: datetime) -> float:
+        return round(_LEFT + (moment - first).total_seconds() / span * (_RIGHT - _LEFT), 2)
+
+    cameras = list(dict.fromkeys(c.camera for c in sorted(day.clips, key=lambda c: (begins[c.name], c.name))))
+    rows = [Row(camera, _clock(camera, day.clocks), _TOP + i * _ROW + 12) for i, camera in enumerate(cameras)]
+    log_y = _TOP + len(rows) * _ROW + 34
+    drawn = Strip(height=log_y + 58 if day.log else log_y - 14, log_y=log_y, rows=rows)
+    drawn.bars = [_bar(c, begins[c.name], day, across, rows, zone) for c in day.clips]
+    at_log = {e.find: across(e.time) for e in day.log if e.time in times and e.time}
+    drawn.marks = [_mark(m, begins, across, day, rows, at_log, log_y) for m in day.moments if m.clip in begins]
+    drawn.logged = _logged(day, at_log)
+    drawn.ticks = _ticks(first, last, across, zone)
+    drawn.gaps = _gaps(day.clips, begins, across)
+    return drawn
+
+
+def corrected(clip: Clip, clocks: Sequence[Clock]) -> datetime:
+    """When the clip begins by the log's clock."""
+    clock = next((k for k in clocks if k.clip == clip.name), None)
+    clock = clock or next((k for k in clocks if k.clip is None and k.camera == clip.camera), None)
+    return clip.start + timedelta(seconds=clock.offset_s) if clock else clip.start
+
+
+def said_offset(clock: Clock) -> str:
+    """A clock's offset in words."""
+    if not clock.pairs:
+        return "clock taken as right: nothing to check it by"
+    seconds = round(abs(clock.offset_s))
+    way = "slow" if clock.offset_s > 0 else "fast"
+    amount = f"{seconds} s" if seconds < 120 else f"{seconds // 60} min {seconds % 60} s"
+    sure = f", give or take {clock.error_s:.0f} s" if clock.error_s is not None else ""
+    head = "clock agrees with the log" if seconds == 0 else f"clock {amount} {way}"
+    return f"{head}{sure}, by {clock.pairs} find{'s' if clock.pairs != 1 else ''}"
+
+
+def _clock(camera: str, clocks: Sequence[Clock]) -> str:
+    clock = next((k for k in clocks if k.camera == camera), None)
+    return said_offset(clock) if clock else "clock not compared with the log"
+
+
+def _bar(clip: Clip, begin: datetime, day: DayResult, across: Across, rows: list[Row], zone: tzinfo) -> Bar:
+    x = across(begin)
+    width = max(round(across(begin + timedelta(seconds=clip.duration)) - x, 2), 2.0)
+    y = next(r.y for r in rows if r.camera == clip.camera)
+    minutes = clip.duration / 60
+    says = f"{clip.name}, from {begin.astimezone(zone):%H:%M}, {minutes:.0f} min"
+    return Bar(clip.name, says, x, y, width, _speech(clip, day, x, y, width))
+
+
+def _speech(clip: Clip, day: DayResult, x: float, y: float, width: float) -> str:
+    """Upright strokes from the bar's foot, one a bin, as tall as the talk in it is dense."""
+    bins = max(int(width / _BIN), 1)
+    counts = [0] * bins
+    for segment in day.transcript.segments:
+        if segment.clip == clip.name:
+            for word in segment.words:
+                counts[min(int(word.start / max(clip.duration, 0.001) * bins), bins - 1)] += 1
+    each = clip.duration / bins
+    strokes = []
+    for index, count in enumerate(counts):
+        if count:
+            tall = min(count / each / _LOUDEST_WORDS_PER_S, 1.0) * (_BAR - 10) + 2
+            strokes.append(f"M{x + (index + 0.5) * width / bins:.1f} {y + _BAR:.1f}v{-tall:.1f}")
+    return "".join(strokes)
+
+
+def _mark(
+    moment: Moment,
+    begins: dict[str, datetime],
+    across: Across,
+    day: DayResult,
+    rows: list[Row],
+    at_log: dict[str, float],
+    log_y: float,
+) -> Mark:
+    camera = next(c.camera for c in day.clips if c.name == moment.clip)
+    x = across(begins[moment.clip] + timedelta(seconds=moment.start))
+    y = next(r.y for r in rows if r.camera == camera)
+    tie = ""
+    if moment.find in at_log and moment.stance.value in {"found", "unsure", "earlier"}:
+        to = at_log[moment.find]
+        middle = (y + _BAR + log_y) / 2
+        tie = f"M{x:.1f} {y + _BAR:.1f}C{x:.1f} {middle:.1f} {to:.1f} {middle:.1f} {to:.1f} {log_y - 5:.1f}"
+    return Mark(moment.id, _says(moment, day.settings), x, y, moment.stance.value, tie)
+
+
+def _says(moment: Moment, settings: Settings) -> str:
+    return f"{label(moment, settings) or 'unnamed'} ({moment.stance.value})"
+
+
+def _logged(day: DayResult, at_log: dict[str, float]) -> list[Logged]:
+    lasts = [-1e9, -1e9, -1e9]
+    found = []
+    for find, x in sorted(at_log.items(), key=lambda pair: (pair[1], pair[0])):
+        level = next((i for i, last in enumerate(lasts) if x - last >= _APART), lasts.index(min(lasts)))
+        lasts[level] = x
+        entry = day.entries[find]
+        found.append(
+            Logged(find, f"find {find}: {entry.object or 'no name'}", x, level, find not in day.matched.unfilmed)
+        )
+    return found
+
+
+def _ticks(first: datetime, last: datetime, across: Across, zone: tzinfo) -> list[tuple[float, str]]:
+    minutes = (last - first).total_seconds() / 60
+    step = next((s for s in _STEPS_MIN if minutes / s <= 14), _STEPS_MIN[-1])
+    local = first.astimezone(zone).replace(second=0, microsecond=0)
+    local -= timedelta(minutes=(local.hour * 60 + local.minute) % step)
+    found = []
+    while local <= last:
+        if local >= first:
+            found.append((across(local), f"{local:%H:%M}"))
+        local += timedelta(minutes=step)
+    return found
+
+
+def _gaps(clips: Sequence[Clip], begins: dict[str, datetime], across: Across) -> list[Gap]:
+    """Stretches of five minutes or more that no camera covers."""
+    covered = sorted((begins[c.name], begins[c.name] + timedelta(seconds=c.duration)) for c in clips)
+    found, until = [], covered[0][1]
+    for begin, end in covered[1:]:
+        if (begin - until).total_seconds() >= 300:
+            x = across(until)
+            minutes = round((begin - until).total_seconds() / 60)
+            found.append(Gap(x, round(across(begin) - x, 2), f"{minutes} min not filmed"))
+        until = max(until, end)
+    return found

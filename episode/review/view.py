@@ -1,0 +1,335 @@
+"""What the page shows, computed before any of it is drawn: plain values, every string fit to go out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import tzinfo
+from urllib.parse import quote
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from episode.day.privacy import blur_grid
+from episode.drafting.checked import said_years
+from episode.drafting.checklist import Left, checklist
+from episode.drafting.naming import is_unknown, name_of
+from episode.drafting.outgoing import one_line, outgoing
+from episode.drafting.parts.opening import say_day
+from episode.drafting.result import DayResult
+from episode.drafting.stamps import stamp
+from episode.drafting.timeline import total
+from episode.drafting.years import say_years
+from episode.models import Claim, LogEntry, Moment, Problem, Promise, Settings, Stance, Verdict
+from episode.review.strip import Strip, strip
+from episode.speech.sentences import Sentence, sentences
+
+_SURE = ((0.85, "sure"), (0.6, "likely"), (0.35, "doubtful"), (0.0, "hardly more than a guess"))
+_STANCES = {
+    Stance.FOUND: "found here",
+    Stance.EARLIER: "found another day, shown here",
+    Stance.RECAP: "named again in the round-up",
+    Stance.ABSENT: "said not to be there",
+    Stance.HOPED: "hoped for",
+    Stance.COMPARED: "likened to",
+    Stance.UNSURE: "a guess at what it is",
+    Stance.ASIDE: "talk about the type",
+}
+_SHEETS = frozenset({Stance.FOUND, Stance.EARLIER, Stance.UNSURE})
+
+
+@dataclass(frozen=True)
+class ClaimView:
+    """A claim as a proof reader meets it: its words inside their sentence, the verdict, what it rests on."""
+
+    id: str
+    before: str
+    words: str
+    after: str
+    verdict: str
+    years: str
+    kind: str
+    evidence: tuple[tuple[str, str, str], ...]
+    """(statement, source, years)"""
+    reference: str
+    note: str
+    at: str
+    watch: str
+    needs: bool
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A moment: a whole sheet where an object is shown, else one line."""
+
+    id: str
+    name: str
+    number: str
+    unknown: bool
+    stance: str
+    stance_words: str
+    time: str
+    at: str
+    watch: str
+    clip: str
+    still: str
+    words: str
+    logged: tuple[tuple[str, str], ...]
+    why: tuple[str, ...]
+    confidence: str
+    share: float
+    claims: tuple[ClaimView, ...]
+    needs: tuple[str, ...]
+    whole: bool
+    paired: bool
+
+
+@dataclass(frozen=True)
+class PromiseView:
+    """Something owed, and the line that keeps it."""
+
+    id: str
+    kind: str
+    text: str
+    quote: str
+    kept: bool
+    by: str
+    at: str
+    watch: str
+
+
+@dataclass(frozen=True)
+class Spoken:
+    """A sentence of the transcript with where it was said."""
+
+    at: str
+    watch: str
+    text: str
+
+
+@dataclass
+class View:
+    """The page's content, top to bottom."""
+
+    title: str
+    date: str
+    place: str
+    presenter: str
+    length: str
+    left: tuple[Left, ...]
+    left_total: int
+    strip: Strip | None
+    sheets: list[Sheet]
+    general: list[ClaimView]
+    promises: list[PromiseView]
+    cautions: list[tuple[str, str, str, str]]
+    unlogged: list[tuple[str, str]]
+    unfilmed: list[tuple[str, str, str]]
+    chapters: list[tuple[str, str, str]]
+    description: str
+    description_limit: int
+    problems: list[Problem]
+    assumed: list[str]
+    spoken: list[tuple[str, list[Spoken]]] = field(default_factory=list)
+
+
+def view(day: DayResult) -> View:
+    """Everything on the page, as the settings allow it to be shown."""
+    settings = day.settings
+    zone = time_zone(settings)
+    said = sentences(day.transcript)
+    by_moment: dict[str, list[Claim]] = {}
+    for claim in day.claims:
+        by_moment.setdefault(claim.moment or "", []).append(claim)
+    known = {m.id for m in day.moments}
+    general = [c for c in day.claims if c.moment is None or c.moment not in known]
+    left = checklist(day)
+    return View(
+        title=outgoing(settings.title, settings) or "A day's finds",
+        date=say_day(day.filmed) if day.filmed else "",
+        place=outgoing(settings.place, settings),
+        presenter=outgoing(settings.presenter, settings),
+        length=f"{stamp(total(day.clips))} in {len(day.clips)} clip{'s' if len(day.clips) != 1 else ''}",
+        left=left,
+        left_total=sum(item.count for item in left),
+        strip=strip(day, zone),
+        sheets=[_sheet(m, by_moment.get(m.id, []), day, said, zone) for m in day.moments],
+        general=[_claim(c, said, settings) for c in general],
+        promises=[_promise(p, settings) for p in day.promises],
+        cautions=_cautions(day),
+        unlogged=[(m.id, _name(m, day) or "unnamed") for m in day.moments if m.id in day.matched.unlogged],
+        unfilmed=[_row(day.entries[f], zone, settings) for f in day.matched.unfilmed if f in day.entries],
+        chapters=[(stamp(c.start), outgoing(c.title, settings), stamp(c.end - c.start)) for c in day.chapters],
+        description=day.description,
+        description_limit=settings.description_limit,
+        problems=_problems(day),
+        assumed=[outgoing(a, settings) for a in settings.assumed],
+        spoken=_spoken(day, said),
+    )
+
+
+def time_zone(settings: Settings) -> tzinfo:
+    """The day's time zone; UTC where the name is not known here."""
+    try:
+        return ZoneInfo(settings.time_zone)
+    except (ZoneInfoNotFoundError, ValueError):
+        return ZoneInfo("UTC")
+
+
+def watch_link(clip: str, at: float) -> str:
+    """The clip's address from ``out/``, from this second on (W3C Media Fragments: ``#t=``)."""
+    return f"../footage/{quote(clip, safe='/')}#t={max(at, 0):.1f}"
+
+
+def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: list[Sentence], zone: tzinfo) -> Sheet:
+    settings = day.settings
+    entry = day.entries.get(moment.find) if moment.find else None
+    views = tuple(_claim(c, said, settings) for c in claims)
+    whole = moment.stance in _SHEETS
+    return Sheet(
+        id=moment.id,
+        name=_name(moment, day),
+        number=one_line(moment.find or ""),
+        unknown=is_unknown(moment),
+        stance=moment.stance.value,
+        stance_words=_STANCES[moment.stance],
+        time=f"{moment.at.astimezone(zone):%H:%M}",
+        at=stamp(moment.start),
+        watch=watch_link(moment.clip, moment.start - 1),
+        clip=outgoing(moment.clip, settings),
+        still=quote(day.still_of(moment) or "", safe="/") if _inside(day.still_of(moment)) else "",
+        words=_words(moment, said, settings),
+        logged=_logged(entry, zone, settings) if entry else (),
+        why=tuple(outgoing(w, settings) for w in moment.why),
+        confidence=next(words for least, words in _SURE if moment.confidence >= least),
+        share=moment.confidence,
+        claims=views,
+        needs=_needs(moment, views, day),
+        whole=whole,
+        paired=moment.find is not None,
+    )
+
+
+def _inside(path: str | None) -> bool:
+    """Whether a still's path stays below ``out/``."""
+    return bool(path) and not (path or "").startswith(("/", "\\")) and ".." not in (path or "").split("/")
+
+
+def _name(moment: Moment, day: DayResult) -> str:
+    entry = day.entries.get(moment.find) if moment.find else None
+    return name_of(moment, day.settings, entry)
+
+
+def _words(moment: Moment, said: list[Sentence], settings: Settings) -> str:
+    """What was said in the moment, whole sentences."""
+    heard = [s.text for s in said if s.clip == moment.clip and s.end > moment.start and s.start < moment.end]
+    return outgoing(" ".join(heard), settings)
+
+
+def _needs(moment: Moment, claims: Iterable[ClaimView], day: DayResult) -> tuple[str, ...]:
+    """Why a person should look at it, as the kinds that the list of what is left counts."""
+    needs = [c.verdict for c in claims if c.needs]
+    if moment.id in day.matched.unlogged:
+        needs.append("unlogged")
+    if moment.stance is Stance.UNSURE:
+        needs.append("unsure")
+    if any(moment.id in c.moments for c in day.cautions):
+        needs.append("caution")
+    if any(p.moment == moment.id and not p.kept for p in day.promises):
+        needs.append("promise")
+    return tuple(dict.fromkeys(needs))
+
+
+def _claim(claim: Claim, said: list[Sentence], settings: Settings) -> ClaimView:
+    words = outgoing(claim.quote, settings)
+    before, after = "", ""
+    for sentence in said:
+        if sentence.clip == claim.clip and sentence.end > claim.start - 8 and sentence.start < claim.end + 8:
+            text = outgoing(sentence.text, settings)
+            at = text.casefold().find(words.casefold())
+            if at >= 0 and len(text) == len(text.casefold()):
+                before, words, after = text[:at], text[at : at + len(words)], text[at + len(words) :]
+                break
+    reference = outgoing(claim.reference or "", settings)
+    needs = claim.verdict is Verdict.CONTRADICTED or (claim.verdict is not Verdict.SUPPORTED and not reference)
+    return ClaimView(
+        id=claim.id,
+        before=before,
+        words=words,
+        after=after,
+        verdict=claim.verdict.value,
+        years=said_years(claim),
+        kind=claim.kind,
+        evidence=tuple(
+            (outgoing(e.statement, settings), outgoing(e.source, settings), say_years(e.from_, e.to))
+            for e in claim.evidence
+        ),
+        reference=reference,
+        note=outgoing(claim.note, settings),
+        at=stamp(claim.start),
+        watch=watch_link(claim.clip, claim.start - 1),
+        needs=needs,
+    )
+
+
+def _promise(promise: Promise, settings: Settings) -> PromiseView:
+    return PromiseView(
+        id=promise.id,
+        kind=promise.kind,
+        text=outgoing(promise.text, settings),
+        quote=outgoing(promise.quote, settings),
+        kept=promise.kept,
+        by=outgoing(promise.by or "", settings),
+        at=stamp(promise.start),
+        watch=watch_link(promise.clip, promise.start - 1),
+    )
+
+
+def _cautions(day: DayResult) -> list[tuple[str, str, str, str]]:
+    """(kind, text, which finds, source)"""
+    told = day.settings
+    return [
+        (c.kind, outgoing(c.text, told), ", ".join(one_line(f) for f in c.finds), outgoing(c.source, told))
+        for c in day.cautions
+    ]
+
+
+def _logged(entry: LogEntry, zone: tzinfo, settings: Settings) -> tuple[tuple[str, str], ...]:
+    """The log row's cells that hold something, by heading."""
+    cells = (
+        ("object", entry.object),
+        ("time", f"{entry.time.astimezone(zone):%H:%M}" if entry.time else ""),
+        ("material", entry.material),
+        ("period", entry.period),
+        ("years", say_years(entry.from_, entry.to)),
+        ("maker", entry.maker),
+        ("place", entry.place),
+        ("grid", blur_grid(entry.grid, settings.grid_figures)),
+        ("notes", entry.notes),
+    )
+    return tuple((name, outgoing(value, settings)) for name, value in cells if value)
+
+
+def _row(entry: LogEntry, zone: tzinfo, settings: Settings) -> tuple[str, str, str]:
+    time = f"{entry.time.astimezone(zone):%H:%M}" if entry.time else ""
+    return one_line(entry.find), outgoing(entry.object or entry.notes or "no name", settings), time
+
+
+def _problems(day: DayResult) -> list[Problem]:
+    order = {"error": 0, "warning": 1, "note": 2}
+    told = day.settings
+    seen = dict.fromkeys((*day.problems, *day.matched.problems))
+    return [
+        p.model_copy(update={key: outgoing(getattr(p, key), told) for key in ("where", "what", "remedy")})
+        for p in sorted(seen, key=lambda p: order[p.level])
+    ]
+
+
+def _spoken(day: DayResult, said: list[Sentence]) -> list[tuple[str, list[Spoken]]]:
+    found: list[tuple[str, list[Spoken]]] = []
+    for clip in day.clips:
+        lines = [
+            Spoken(stamp(s.start), watch_link(s.clip, s.start), outgoing(s.text, day.settings))
+            for s in said
+            if s.clip == clip.name
+        ]
+        found.append((outgoing(clip.name, day.settings), lines))
+    return found
