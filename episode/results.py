@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from episode.cutting.pieces import Appearance, CutPiece, Dropped
 from episode.day.privacy import blur_text
 from episode.drafting.result import DayResult
 from episode.models import (
@@ -89,6 +90,18 @@ class ChaptersDocument(Document):
     chapters: tuple[Chapter, ...]
 
 
+class CutDocument(Document):
+    """``cut/cut.json``: where each piece of the finished cut came from, and what of the day is not in it."""
+
+    format: Literal["episode.cut/1"] = "episode.cut/1"
+    cut: str
+    duration: float
+    how: Literal["sound", "otio", "edl"]
+    pieces: tuple[CutPiece, ...]
+    dropped: tuple[Dropped, ...]
+    appearances: tuple[Appearance, ...]
+
+
 class SummaryDocument(Document):
     """What ``make --json`` prints: how much there is, what is left, and what went wrong."""
 
@@ -117,6 +130,7 @@ SCHEMAS: dict[str, type[BaseModel]] = {
     "promises": PromisesDocument,
     "cautions": CautionsDocument,
     "chapters": ChaptersDocument,
+    "cut": CutDocument,
     "summary": SummaryDocument,
     "settings": Settings,
     "decisions": Decision,

@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from enum import IntEnum
 from pathlib import Path
 
+from episode.cutting.pieces import Retimed, Traced
 from episode.drafting.result import DayResult
 from episode.errors import EpisodeError, Exit
 from episode.models import Clip, Mention, Moment, Problem
 from episode.progress import Progress
-from episode.results import document, plain
+from episode.results import CutDocument, document, plain
 from episode.storage import write_json, write_text
 
 STILL_WIDTH = 640
@@ -63,6 +64,35 @@ def write(made: Made, progress: Progress) -> Made:
     for step in Step if whole else (made.step,):
         _WRITERS[step](made)
     return made
+
+
+CUT_FORMATS = ("chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "description.txt")
+
+
+def write_cut(made: Made, traced: Traced, retimed: Retimed) -> None:
+    """Write what is on the finished cut: chapters and description beside the others, the lists to ``cut/``.
+
+    Raises:
+        CannotWrite: as ``write``.
+    """
+    from episode.drafting.formats import formats
+
+    known = formats()
+    for name in CUT_FORMATS:
+        write_text(made.out / name, known[name](made.result))
+    inside = replace(made, out=made.out / "cut")
+    for name in ("moments", "claims", "promises"):
+        _json(inside, name)
+    _hear(inside)
+    told = CutDocument(
+        cut=traced.cut,
+        duration=traced.duration,
+        how=traced.how,
+        pieces=traced.pieces,
+        dropped=retimed.dropped,
+        appearances=retimed.appearances,
+    )
+    write_json(inside.out / "cut.json", plain(told, made.result.settings))
 
 
 def _hear(made: Made) -> None:

@@ -12,10 +12,10 @@ from episode.cli import date, doctor, make, new, retime, review, schema, vocab
 HELP = """
 From a day's raw footage and find log to chapters, checked claims and a description draft.
 
-Goes in: a day folder with FOOTAGE/ (clips from any camera), and if you have them FINDS.CSV (your log),
-EPISODE.TOML (title, date, place), TRACK.GPX and REFERENCES.CSV.
+Goes in: a day folder with footage/ (clips from any camera), and if you have them finds.csv (your log),
+episode.toml (title, date, place), track.gpx and references.csv.
 
-Comes out, in OUT/: the transcript, each find's moment tied to its log entry, chapters, a list of every date,
+Comes out, in out/: the transcript, each find's moment tied to its log entry, chapters, a list of every date,
 period and maker said aloud with what the record holds on it, the promises made on camera, files for your
 editor, a description draft, and one page to look at it all. Your own files are never written to, nothing
 leaves your machine, and nothing is published: you decide.

@@ -12,6 +12,7 @@ from episode.errors import Exit
 
 if TYPE_CHECKING:
     from episode.drafting.checklist import Left
+    from episode.progress import Progress
     from episode.results import SummaryDocument
     from episode.writing import Made, Step
 
@@ -34,10 +35,10 @@ Silent = Annotated[bool, typer.Option("--quiet", "-q", help="No progress; proble
 
 _STEPS = {
     "make": "Run everything: hear, spot, match, check, draft.",
-    "hear": "Transcribe the footage: OUT/transcript.json, .vtt.",
-    "spot": "Find where the trade's words are said: OUT/mentions.json.",
-    "match": "Group mentions into moments and tie them to the log: OUT/moments.json.",
-    "check": "List every claim with what the record holds: OUT/claims.json, .csv, promises.json, cautions.json.",
+    "hear": "Transcribe the footage: out/transcript.json, .vtt.",
+    "spot": "Find where the trade's words are said: out/mentions.json.",
+    "match": "Group mentions into moments and tie them to the log: out/moments.json.",
+    "check": "List every claim with what the record holds: out/claims.json, .csv, promises.json, cautions.json.",
     "draft": "Write chapters, description, editor files and the page, and everything before them.",
 }
 _MORE = """
@@ -87,14 +88,15 @@ def _command(name: str):  # type: ignore[no-untyped-def]  # typer reads the sign
             convention=convention,
             clean=clean,
         )
-        made = make(day, options, until=step, progress=_progress(quiet))
+        made = make(day, options, until=step, progress=progress_for(quiet))
         return _tell(made, step, strict=strict, json=json)
 
     command.__name__ = name
     return door(command)
 
 
-def _progress(quiet: bool):  # type: ignore[no-untyped-def]  # one of two observers
+def progress_for(quiet: bool) -> Progress:
+    """The observer that a command line wants."""
     from episode.cli.bars import Bars
     from episode.progress import Quiet
 

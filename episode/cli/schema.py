@@ -22,7 +22,7 @@ def schema(
         typer.Argument(metavar="[NAME]", help="transcript, moments, claims, settings and so on."),
     ] = None,
 ) -> None:
-    """Print the JSON Schema of a file in OUT/ (of one line, for `decisions`); without NAME, list them.
+    """Print the JSON Schema of a file in out/ (of one line, for `decisions`); without NAME, list them.
 
     episode schema claims > claims.schema.json
     """

@@ -43,6 +43,8 @@ class DayResult(Value):
     problems: tuple[Problem, ...] = ()
     description: str = ""
     stills: dict[str, str] = Field(default_factory=dict)
+    cut: str = ""
+    """The finished cut whose time line everything is on; empty for the raw clips in order."""
 
     @property
     def moments(self) -> tuple[Moment, ...]:

@@ -20,6 +20,6 @@ def shape(day: DayResult) -> dict[str, Any]:
     """The file's content: ``format`` and ``chapters[]`` of ``start``, ``end`` (s), ``title``, ``moments[]``."""
     return {
         "format": FORMAT,
-        "timeline": "all clips in order",
+        "timeline": f"the finished cut {day.cut}" if day.cut else "all clips in order",
         "chapters": [chapter.model_dump(mode="json") for chapter in day.chapters],
     }
