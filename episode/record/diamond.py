@@ -20,9 +20,9 @@ from episode.record.reading import Mark
 _MADE = "It is the day of registration: the object was made then or in the years after."
 _LAYOUT = "In the first series the year letter is at the top, in the second at the right."
 
+_SAID_OF = r"class|cl|parcel|bundle|series|year"
 _ASIDE = re.compile(
-    r"\b(?:class|cl|parcel|bundle|series|year)\b\.?\s*(?:letter\s*)?(?:at |on )?(?:the )?(?:top|right|[ivx]+|\d+|one|two)\b",
-    re.I,
+    rf"\b(?:{_SAID_OF})\b\.?\s*(?:letter\s*)?(?:at |on )?(?:the )?(?:top|right|[ivx]+|\d+|one|two)\b", re.I
 )
 _SERIES = re.compile(
     r"\bseries\s*(1|2|one|two|i{1,2})\b|\byear\s*(?:letter\s*)?(?:at |on )?(?:the )?(top|right)\b", re.I
