@@ -73,7 +73,8 @@ def clip_sound(track: Track, clip: Sound, begin: float, count: int) -> npt.NDArr
     where = track.at(begin) * RATE + np.arange(count) * track.speed
     first = int(np.floor(where[0])) - 1
     there = stretch_of(clip.samples, first, int(np.ceil(where[-1])) + 2)
-    return np.interp(where - first, np.arange(len(there)), there).astype(np.float32)
+    between: npt.NDArray[np.float32] = np.interp(where - first, np.arange(len(there)), there).astype(np.float32)
+    return between
 
 
 def _batches(centres: npt.NDArray[np.float64]) -> list[npt.NDArray[np.float64]]:

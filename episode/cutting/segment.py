@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -22,6 +22,12 @@ UNKNOWN = 0.35
 """Share of the film's median likeness below which a stretch is more likely from nowhere."""
 LOWEST_UNKNOWN = 0.11
 """Likeness that unrelated speech reaches by chance."""
+STRETCHED_UNKNOWN = 0.2
+"""The same where the lag is looked for within hundredths of a second instead of a few thousandths."""
+LEAST_MEDIAN = 0.3
+"""A film less like the footage than this is not measured by itself."""
+LONELY_S = 0.5
+"""A piece this short with foreign sound on both sides is chance."""
 SWITCH = 2.2
 """What changing the track costs, in frames of full likeness."""
 
@@ -57,10 +63,25 @@ def segment(tracks: Sequence[Track], cut: Sound, clips: Sequence[Sound]) -> tupl
         inside = there[max(0, int(track.begin / STEP_S) - first) : max(1, int(track.end / STEP_S) - first)]
         voted.append(inside[np.isfinite(inside)])
     every = np.concatenate(voted) if voted else np.zeros(0)
-    median = float(np.median(every[every > LOWEST_UNKNOWN])) if (every > LOWEST_UNKNOWN).any() else 1.0
-    path = _best_path(scores, weight, count, median)
-    runs = _runs(path, scores, weight, tracks, cut.duration)
-    return runs, median
+    alike = every[every > LOWEST_UNKNOWN]
+    median = max(LEAST_MEDIAN, float(np.median(alike))) if len(alike) else 1.0
+    floors = [max(STRETCHED_UNKNOWN if t.stretched else LOWEST_UNKNOWN, UNKNOWN * median) for t in tracks]
+    path = _best_path(scores, floors, weight, count, median)
+    return _runs(path, scores, weight, tracks, cut.duration), median
+
+
+def without_lonely(runs: Sequence[Run]) -> list[Run]:
+    """Runs in which no short piece stands between foreign sound; stretches from nowhere that touch become one."""
+    kept: list[Run] = []
+    for number, run in enumerate(runs):
+        around = [runs[k].track for k in (number - 1, number + 1) if 0 <= k < len(runs)]
+        lonely = run.track >= 0 and run.end - run.begin < LONELY_S and around and all(t < 0 for t in around)
+        track = -1 if lonely else run.track
+        if track < 0 and kept and kept[-1].track < 0:
+            kept[-1] = replace(kept[-1], end=run.end)
+        else:
+            kept.append(replace(run, track=track))
+    return kept
 
 
 def _weights(cut: Sound, count: int) -> npt.NDArray[np.float32]:
@@ -79,11 +100,10 @@ def _weights(cut: Sound, count: int) -> npt.NDArray[np.float32]:
     return weight
 
 
-def _best_path(scores: list[tuple[int, Any]], weight: Any, count: int, median: float) -> list[int]:
+def _best_path(scores: list[tuple[int, Any]], floors: list[float], weight: Any, count: int, median: float) -> list[int]:
     """Viterbi with states that exist only near their votes. State -1 is "from nowhere" and scores nothing."""
     import numpy as np
 
-    floor = max(LOWEST_UNKNOWN, UNKNOWN * median)
     begins: dict[int, list[int]] = {}
     for number, (first, _) in enumerate(scores):
         begins.setdefault(first, []).append(number)
@@ -102,7 +122,7 @@ def _best_path(scores: list[tuple[int, Any]], weight: Any, count: int, median: f
                 if frame - first >= len(there):
                     continue
                 value = float(there[frame - first])
-                gain = 0.0 if value != value else float(weight[frame]) * (value - floor) / median  # noqa: PLR0124 - NaN
+                gain = 0.0 if value != value else float(weight[frame]) * (value - floors[number]) / median  # noqa: PLR0124 - NaN
             switched = active[best] - SWITCH
             came[number] = number if so_far >= switched else best
             fresh[number] = gain + max(so_far, switched)

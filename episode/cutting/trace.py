@@ -13,7 +13,7 @@ from episode.cutting.landmarks import Peaks, landmarks, peaks
 from episode.cutting.pieces import CutPiece, Flag, Traced
 from episode.cutting.propose import Index, Proposal, index_of, propose
 from episode.cutting.samples import RATE, Sound, sound_on_disk, stretch_of
-from episode.cutting.segment import LOWEST_UNKNOWN, Run, segment
+from episode.cutting.segment import LOWEST_UNKNOWN, Run, segment, without_lonely
 from episode.cutting.tracks import Track, link, merge, refine
 from episode.errors import UnusableInput, UnusableMedia
 from episode.footage.probe import probe
@@ -89,7 +89,7 @@ def trace_sound(cut: Sound, sounds: Sequence[Sound]) -> list[CutPiece]:
         if fresh:
             tracks = merge([*tracks, *fresh])
             runs, median = segment(tracks, cut, sounds)
-    runs = sharpen(runs, tracks, cut, sounds)
+    runs = without_lonely(sharpen(runs, tracks, cut, sounds))
     return [_piece(run, tracks, sounds, median) for run in runs if run.end - run.begin > 1e-6]
 
 

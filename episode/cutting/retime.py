@@ -1,0 +1,189 @@
+"""Moments, claims, promises and words with times on the finished cut."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from episode.cutting.pieces import Appearance, CutPiece, Dropped, Retimed, Traced
+from episode.models import Claim, Hearing, Mention, Moment, Promise, Segment, Transcript, Word
+
+LEAST_S = 0.5
+"""Less of a moment than this, and less than half of it, is not a moment on screen."""
+LEAST_SHARE = 0.5
+"""Less of a quotation than this does not say it."""
+
+
+def retime(
+    traced: Traced,
+    *,
+    moments: Sequence[Moment] = (),
+    claims: Sequence[Claim] = (),
+    promises: Sequence[Promise] = (),
+    transcript: Transcript | None = None,
+) -> Retimed:
+    """Move everything onto the cut's own time line; what was cut out is listed as dropped.
+
+    Moved values name the cut as their clip, so that chapters and lists can be made of them as of a day with one
+    clip. A moment used twice (a teaser, then in its place) has its times from where most of it is, the later one if
+    both are as long; all its places are in ``appearances``. Words follow the cut, repeated where it repeats them.
+    """
+    dropped: list[Dropped] = []
+    appearances: list[Appearance] = []
+    moved_moments = []
+    for moment in moments:
+        places = _places(traced.pieces, moment.clip, moment.start, moment.end)
+        long_enough = [p for p in places if p.length >= LEAST_S or p.share >= LEAST_SHARE]
+        if not long_enough:
+            dropped.append(_gone("moment", moment, places))
+            continue
+        main, *others = sorted(long_enough, key=lambda p: (-round(p.share, 2), -p.begin))
+        moved_moments.append(_moved_moment(moment, main, traced.cut))
+        appearances += [
+            Appearance(moment=moment.id, start=p.begin, end=p.end, share=round(min(1.0, p.share), 3))
+            for p in (main, *sorted(others, key=lambda p: p.begin))
+        ]
+    kept_claims = [c for c in (_quoted("claim", c, traced, dropped) for c in claims) if isinstance(c, Claim)]
+    kept_promises = [p for p in (_quoted("promise", p, traced, dropped) for p in promises) if isinstance(p, Promise)]
+    return Retimed(
+        cut=traced.cut,
+        duration=traced.duration,
+        moments=tuple(sorted(moved_moments, key=lambda m: (m.start, m.id))),
+        claims=tuple(sorted(kept_claims, key=lambda c: (c.start, c.id))),
+        promises=tuple(sorted(kept_promises, key=lambda p: (p.start, p.id))),
+        transcript=_moved_words(traced, transcript or Transcript()),
+        appearances=tuple(appearances),
+        dropped=tuple(dropped),
+        unknown=tuple(p for p in traced.pieces if p.clip is None),
+    )
+
+
+@dataclass(frozen=True)
+class _Place:
+    """A stretch of the cut in which part of a stretch of a clip is: pieces that run on count as one."""
+
+    pieces: tuple[CutPiece, ...]
+    begin: float
+    end: float
+    share: float
+
+    @property
+    def length(self) -> float:
+        return self.end - self.begin
+
+    def to_cut(self, at: float) -> float | None:
+        """The cut's time of a clip's, or ``None`` if that instant is not in this place."""
+        for piece in self.pieces:
+            if piece.clip_start - 0.02 <= at <= piece.clip_end() + 0.02:
+                return piece.to_cut(at)
+        return None
+
+
+def _places(pieces: Sequence[CutPiece], clip: str, start: float, end: float) -> list[_Place]:
+    """Where in the cut the clip's ``start`` to ``end`` is. Trimmed pauses and cutaways do not split a place."""
+    length = max(end - start, 1e-6)
+    places: list[list[CutPiece]] = []
+    for piece in pieces:
+        if piece.clip != clip or piece.clip_start >= end or piece.clip_end() <= start:
+            continue
+        # It is the same place if the clip goes on from there, not too long after on the cut.
+        if (
+            places
+            and piece.clip_start >= places[-1][-1].clip_end() - 0.1
+            and (piece.cut_start - places[-1][-1].cut_end <= max(10.0, length))
+        ):
+            places[-1].append(piece)
+        else:
+            places.append([piece])
+    told = []
+    for group in places:
+        inside = sum(min(end, p.clip_end()) - max(start, p.clip_start) for p in group)
+        told.append(
+            _Place(
+                pieces=tuple(group),
+                begin=round(group[0].to_cut(max(start, group[0].clip_start)), 4),
+                end=round(group[-1].to_cut(min(end, group[-1].clip_end())), 4),
+                share=inside / length,
+            )
+        )
+    return told
+
+
+def _gone(what: str, value: Moment | Claim | Promise, places: Sequence[_Place]) -> Dropped:
+    return Dropped.model_validate(
+        {
+            "what": what,
+            "id": value.id,
+            "clip": value.clip,
+            "start": value.start,
+            "end": value.end,
+            "why": f"only {max(p.share for p in places):.0%} of it is in the cut" if places else "it was cut out",
+        }
+    )
+
+
+def _moved_moment(moment: Moment, place: _Place, cut: str) -> Moment:
+    mentions = tuple(m for m in (_moved_mention(m, place, cut) for m in moment.mentions) if m is not None)
+    shown = place.to_cut(moment.still_at) if moment.still_at is not None else None
+    return moment.model_copy(
+        update={
+            "clip": cut,
+            "start": place.begin,
+            "end": place.end,
+            "mentions": mentions,
+            "still_at": round(shown, 4) if shown is not None else None,
+        }
+    )
+
+
+def _moved_mention(mention: Mention, place: _Place, cut: str) -> Mention | None:
+    start = place.to_cut(mention.start)
+    end = place.to_cut(mention.end)
+    if start is None and end is None:
+        return None
+    start = start if start is not None else place.begin
+    end = end if end is not None else place.end
+    return mention.model_copy(update={"clip": cut, "start": round(start, 4), "end": round(max(start, end), 4)})
+
+
+def _quoted(what: str, value: Claim | Promise, traced: Traced, dropped: list[Dropped]) -> Claim | Promise | None:
+    """A statement is in the cut where most of it is said; of several places, the first."""
+    places = _places(traced.pieces, value.clip, value.start, value.end)
+    said = [p for p in places if p.share >= LEAST_SHARE]
+    if not said:
+        dropped.append(_gone(what, value, places))
+        return None
+    best = max(said, key=lambda p: (round(p.share, 2), -p.begin))
+    return value.model_copy(update={"clip": traced.cut, "start": best.begin, "end": best.end})
+
+
+def _moved_words(traced: Traced, transcript: Transcript) -> Transcript:
+    segments: list[Segment] = []
+    for piece in traced.pieces:
+        if piece.clip is None:
+            continue
+        for segment in transcript.segments:
+            if segment.clip == piece.clip and segment.start < piece.clip_end() and segment.end > piece.clip_start:
+                words = [w for w in segment.words if piece.clip_start <= (w.start + w.end) / 2 < piece.clip_end()]
+                if words:
+                    segments.append(_segment(piece, segment, words, traced.cut))
+    hearing = _hearing(traced, transcript.clips)
+    return Transcript(segments=tuple(segments), clips=hearing)
+
+
+def _segment(piece: CutPiece, segment: Segment, words: Sequence[Word], cut: str) -> Segment:
+    moved = tuple(
+        w.model_copy(update={"start": round(piece.to_cut(w.start), 4), "end": round(piece.to_cut(w.end), 4)})
+        for w in words
+    )
+    text = segment.text if len(words) == len(segment.words) else " ".join(w.word.strip() for w in words)
+    return Segment(clip=cut, start=moved[0].start, end=moved[-1].end, text=text, words=moved)
+
+
+def _hearing(traced: Traced, hearings: Iterable[Hearing]) -> tuple[Hearing, ...]:
+    used = {p.clip for p in traced.pieces}
+    heard = [h for h in hearings if h.clip in used]
+    if not heard:
+        return ()
+    first = next((h for h in heard if h.how == "recognised"), heard[0])
+    return (first.model_copy(update={"clip": traced.cut}),)
