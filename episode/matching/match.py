@@ -24,6 +24,8 @@ from episode.models import Clip, Clock, Decision, LogEntry, Matched, Mention, Mo
 
 LAG_NOTE = "a steady lag between finding and logging cannot be told from a slow clock and is part of the offset"
 
+_LONGEST_CLIP_S = 1e7
+
 
 def match(
     mentions: Sequence[Mention],
@@ -104,7 +106,7 @@ def _finds(decided: Decided, clips: Sequence[Clip], cameras: Sequence[str]) -> t
             continue
         clip = by_name.get(moment.clip)
         second = naming_second(moment.mentions, moment.term)
-        at = epoch(clip.start) + second if clip is not None else float("nan")
+        at = epoch(clip.start) + second if clip is not None and second < _LONGEST_CLIP_S else float("nan")
         named = any(m.kind in THINGS and m.stance in FIND_STANCES for m in moment.mentions)
         group = cameras.index(clip.camera) if clip is not None else -1
         finds.append(Find(moment, clip, at, group, named or place in decided.pairs))
