@@ -145,7 +145,8 @@ def _block(at: Seconds, moment: Moment, naming: _Naming, seen: set[str], *, clos
     elif moment.stance is Stance.RECAP and closing:
         block.sort, block.label = _Sort.ROUND_UP, ROUND_UP
     elif moment.stance is Stance.ASIDE and moment.end - moment.start >= LONG_ASIDE_S and name:
-        block.sort, block.label = _Sort.ASIDE, name if moment.title not in ("", moment.term) else f"About {name if mass else plural(name)}"
+        own = moment.title not in ("", moment.term)
+        block.sort, block.label = _Sort.ASIDE, name if own else f"About {name if mass else plural(name)}"
         block.names = [(block.label, False)]
     else:
         return None

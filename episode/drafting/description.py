@@ -13,12 +13,13 @@ from dataclasses import replace
 from episode.drafting.chapters import chapter_problems
 from episode.drafting.formats.chapters_txt import lines as chapter_lines
 from episode.drafting.keeping import keep
-from episode.drafting.parts.closing import cautions, credits_, disclosures, references
+from episode.drafting.parts.closing import credits_, disclosures, references
 from episode.drafting.parts.dated_finds import dated_finds
 from episode.drafting.parts.links import links
 from episode.drafting.parts.makers import makers
 from episode.drafting.parts.opening import opening
 from episode.drafting.parts.questions import questions
+from episode.drafting.parts.taking_care import taking_care
 from episode.drafting.parts.writing import Detail, Writing
 from episode.drafting.result import DayResult
 from episode.models import Claim, Problem, Promise, Value, Verdict
@@ -27,13 +28,13 @@ SHORTENING: tuple[tuple[str, str], ...] = (
     ("evidence", "what each date rests on"),
     ("long_references", "the long form of references"),
     ("other_links", "links that were not promised on camera"),
-    ("sources", "the sources of cautions"),
     ("makers", "the list of makers"),
     ("credits", "credits"),
     ("references", "references"),
     ("finds", "the list of finds with dates"),
     ("every_question", "all but three questions"),
     ("contents", "the count of finds in the opening"),
+    ("care", "the words to viewers on safety and reporting"),
     ("chapters", "the chapters, which stand whole in chapters.txt"),
 )
 """What goes first when a draft is too long, and how the note calls it."""
@@ -91,7 +92,7 @@ def _compose(day: DayResult, detail: Detail) -> str:
         ("Can you tell us more?", questions),
         ("Links", links),
         ("Disclosures", disclosures),
-        ("Take care, and report finds", cautions),
+        ("Take care, and report finds", taking_care),
         ("Credits", credits_),
         ("References", references),
     ]

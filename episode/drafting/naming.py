@@ -26,8 +26,9 @@ def is_unknown(moment: Moment) -> bool:
 
 def is_mass(moment: Moment, lexicon: Lexicon | None = None) -> bool:
     """Whether its name is counted by the piece (a ware or a material: "two pieces of creamware")."""
-    if moment.title and moment.term and moment.title.casefold() != moment.term.casefold():
-        return False
+    title = moment.title.casefold()
+    if title and moment.term and title != moment.term.casefold():
+        return any(m.kind in _BY_THE_PIECE and title.endswith(m.term.casefold()) for m in moment.mentions)
     term = lexicon.get(moment.term) if lexicon and moment.term else None
     if term is not None:
         return term.kind in _BY_THE_PIECE

@@ -1,4 +1,4 @@
-"""The lower parts of a description: references, disclosures, cautions, credits."""
+"""The lower parts of a description: references, disclosures, credits."""
 
 from __future__ import annotations
 
@@ -25,18 +25,6 @@ def disclosures(writing: Writing) -> list[str]:
         lines.append(f"Permit: {writing.text(told.permit)}" + (f", number {number}." if number else "."))
     if told.statement:
         lines.append(sentence(writing.text(told.statement)))
-    return lines
-
-
-def cautions(writing: Writing) -> list[str]:
-    """What law, permit or safety may have to do with this episode, each once, with its source."""
-    lines: list[str] = []
-    for caution in writing.day.cautions:
-        line = sentence(writing.text(caution.text))
-        if caution.source and writing.detail.sources:
-            line = f"{line.rstrip('.')} ({writing.text(caution.source)})."
-        if line not in lines:
-            lines.append(line)
     return lines
 
 

@@ -11,7 +11,7 @@ from episode.drafting.years import say_years
 from episode.models import Claim, LogEntry, Verdict
 
 _DATES = frozenset({"date", "period"})
-_SHORT_QUOTE = 60
+_SHORT_QUOTE = 30
 _NOT_YET = "not yet referenced"
 
 

@@ -46,7 +46,7 @@ def _when_and_where(writing: Writing) -> str:
     presenter = writing.text(settings.presenter)
     words = "Filmed"
     if place and place == settings.place.strip():
-        words += f" at {place}"
+        words += f" at {place}" + ("," if "," in place and filmed else "")
     if filmed:
         words += f" on {say_day(filmed)}"
     if presenter:

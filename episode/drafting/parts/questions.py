@@ -13,8 +13,9 @@ FEWEST = 3
 def questions(writing: Writing) -> list[str]:
     """One line a question. No time stamps: hosts take every stamp in a description for a chapter's."""
     lines: list[str] = []
+    asked = {p.moment for p in writing.day.promises if p.kind == "question" and p.moment}
     for find in finds(writing.day):
-        if not find.unknown:
+        if not find.unknown or any(m.id in asked for m in find.moments):
             continue
         if find.name:
             line = f"We think this may be {counted(1, writing.text(find.name), mass=find.mass)}, but we are not sure."

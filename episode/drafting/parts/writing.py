@@ -19,10 +19,10 @@ class Detail:
     makers: bool = True
     credits: bool = True
     references: bool = True
-    sources: bool = True
     finds: bool = True
     every_question: bool = True
     contents: bool = True
+    care: bool = True
     chapters: bool = True
 
 
