@@ -16,6 +16,7 @@ from episode.spotting.passage import FINDS, Passage
 from episode.spotting.patterns import compiled, rows
 from episode.spotting.stream import Token
 
+VERY_COMMON_ZIPF = 5.0
 COMMON_ZIPF = 4.0
 """wordfreq's Zipf scale: 4 is ten uses in a million words."""
 
@@ -25,10 +26,13 @@ _NOUNED = re.compile(
     r"many|more|few|in|like|not|for|is|got|found|than)\Z"
 )
 
+_DESCRIBED = re.compile(r" (?:a|an|the|another|this|that|my|our|its|his|her|some|two|three)(?: [a-z]+){1,2}\Z")
 _FRAGMENT = re.compile(
-    r"(?: (?:oh|ah|ooh|yes|and|now|right|well|just|only|erm|er|um|\|))*(?: (?:a|an|another|two|three|some))(?: [a-z]+){0,2} <\d+[ox]s?>(?: [.?|])*"
+    r"(?: (?:oh|ah|ooh|yes|and|now|right|well|just|only|erm|er|um|\|))*"
+    r"(?: (?:a|an|another|two|three|four|five|six|some|one|half|more))(?: [a-z]+){0,2} <\d+[ox]s?>"
+    r"(?: [.?|]|\Z| (?:in|on|with|here|from|of|but|and|that|just)\b)"
 )
-"""A sentence that is nothing but a thing named: "A button..."."""
+"""A sentence that begins with the thing itself and has no verb for it: "A button..."."""
 
 
 @cache
@@ -54,14 +58,14 @@ def everyday_use(forms: tuple[str, ...], laid: Passage, *, everyday: bool) -> st
         for pattern, why in _rules().get(name, ()):
             if pattern.search(laid.text):
                 return why
-    if everyday and _verb_like(laid):
+    if everyday and (_verb_like(laid) or (zipf(forms[-1]) >= VERY_COMMON_ZIPF and not _as_noun(laid))):
         return "not used as a noun"
     return None
 
 
 def support(laid: Passage, around: Sequence[Passage], others: Sequence[Span], number: int) -> float:
     """How much the talk speaks for the trade's sense: 0 none, 1 enough."""
-    score = 1.0 if _FRAGMENT.fullmatch(laid.text) else 0.0
+    score = 1.0 if _FRAGMENT.match(laid.text) else 0.0
     if any(pattern.search(laid.text) for pattern in _find_talk()):
         score += 1.0
     elif any(pattern.search(near.text) for near in around for pattern in _find_talk()):
@@ -70,6 +74,11 @@ def support(laid: Passage, around: Sequence[Passage], others: Sequence[Span], nu
         if index != number:
             score += 0.6 if other.term.kind in FINDS or other.term.kind is Kind.MATERIAL else 0.5
     return score
+
+
+def _as_noun(laid: Passage) -> bool:
+    before = laid.text[: laid.marks[0][0]]
+    return not before or before.endswith((" |", ">")) or bool(_NOUNED.search(before) or _DESCRIBED.search(before))
 
 
 def _verb_like(laid: Passage) -> bool:

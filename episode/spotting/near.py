@@ -28,7 +28,7 @@ LONGEST_WINDOW = 5
 NONSENSE_ZIPF = 2.3
 RARE_ZIPF = 4.0
 NEEDED_NONSENSE = 0.74
-NEEDED_RARE = 0.9
+NEEDED_RARE = 0.93
 NEEDED_ORDINARY = 0.91
 WIDER = 0.02
 """A word more that a name explains counts this much when two near spellings overlap."""
@@ -41,12 +41,12 @@ _STOPS = frozenset(
 )
 _DIGRAPHS = (
     ("tch", "S"), ("sch", "S"), ("tion", "SN"), ("sion", "SN"), ("ture", "SR"), ("ght", "T"), ("gh", ""), ("ph", "F"),
-    ("th", "T"), ("sh", "S"), ("ch", "S"), ("ck", "K"), ("qu", "K"), ("wr", "R"), ("kn", "N"), ("gn", "N"),
+    ("th", "T"), ("sh", "S"), ("ch", "S"), ("ck", "K"), ("qu", "K"), ("wr", "R"), ("wh", "W"), ("kn", "N"), ("gn", "N"),
     ("dg", "S"), ("mb", "MB"), ("x", "KS"),
 )  # fmt: skip
 _SINGLE = {
     "b": "P", "p": "P", "d": "T", "t": "T", "g": "K", "k": "K", "q": "K", "f": "F", "v": "F", "s": "S", "z": "S",
-    "j": "S", "m": "M", "n": "N", "l": "L", "r": "R", "c": "K",
+    "j": "S", "m": "M", "n": "N", "l": "L", "r": "R", "c": "K", "w": "W",
 }  # fmt: skip
 _SUFFIXES = ("ed", "d", "ing", "er", "ers", "ly", "y", "ish", "less", "ful", "able", "like", "n", "en")
 
@@ -57,6 +57,7 @@ class Near:
     def __init__(self, names: Names) -> None:
         self._names: list[tuple[tuple[str, ...], str, Term]] = []
         self._index: dict[str, list[int]] = {}
+        self._anchored: dict[tuple[str, str], list[int]] = {}
         self._known = {tokens for tokens, _, _ in names.listed}
         for tokens, term, how in names.listed:
             joined = "".join(tokens)
@@ -64,6 +65,10 @@ class Near:
             if how is How.MISHEARING or len(joined) < SHORTEST_LETTERS or len(key) < SHORTEST_KEY:
                 continue
             self._names.append((tokens, key, term))
+            if len(tokens) > 1:
+                for anchor, word in (((tokens[0], ""), tokens[0]), (("", tokens[-1]), tokens[-1])):
+                    if len(word) >= SHORTEST_REST and zipf(word) < RARE_ZIPF:
+                        self._anchored.setdefault(anchor, []).append(len(self._names) - 1)
             for reduced in _deletes(key):
                 self._index.setdefault(reduced, []).append(len(self._names) - 1)
 
@@ -87,10 +92,18 @@ class Near:
 
     def _judge(self, tokens: Sequence[Token], first: int, last: int, key: str, taken: dict[int, Span]) -> list[Span]:
         window = tuple(token.form for token in tokens[first:last])
+        letters = sum(map(len, window))
         candidates = {number for reduced in _deletes(key) for number in self._index.get(reduced, ())}
+        if len(window) > 1:
+            # A further, uncommon word of the name as written leads to it whatever the rest sounds like.
+            candidates.update(self._anchored.get((window[0], ""), ()), self._anchored.get(("", window[-1]), ()))
         found: list[Span] = []
         for number in sorted(candidates):
             name, name_key, term = self._names[number]
+            if key[0] != name_key[0] and window[0] != name[0]:
+                continue
+            if not 0.65 < letters / sum(map(len, name)) < 1.5:
+                continue
             if window in self._known or not _may_replace(first, last, name, term, taken):
                 continue
             likeness = _likeness(window, key, name, name_key)
@@ -112,8 +125,14 @@ def sound_key(word: str) -> str:
                 break
         else:
             letter = word[at]
-            soft = letter in "cg" and word[at + 1 : at + 2] in ("e", "i", "y")
-            out.append("S" if soft and letter == "c" else _SINGLE.get(letter, ""))
+            following = word[at + 1 : at + 2]
+            if letter == "c" and following in ("e", "i", "y"):
+                out.append("S")
+            elif letter in "rw" and following not in tuple("aeiouy"):
+                # As in southern British speech: heard only before a vowel.
+                pass
+            else:
+                out.append(_SINGLE.get(letter, ""))
             at += 1
     return _squeeze("".join(out))
 
@@ -148,7 +167,7 @@ def _may_replace(first: int, last: int, name: tuple[str, ...], term: Term, taken
 
 def _likeness(window: tuple[str, ...], key: str, name: tuple[str, ...], name_key: str) -> float | None:
     left = 0
-    while left < min(len(window), len(name)) - 1 and window[left] == name[left]:
+    while left < min(len(window), len(name)) - 1 and _same(window[left], name[left]):
         left += 1
     right = 0
     while right < min(len(window), len(name)) - left - 1 and _same(window[-1 - right], name[-1 - right]):

@@ -3,7 +3,7 @@
 A pattern is words with spaces between. ``a/the`` is either; ``(very)`` may be missing; ``hop*`` is any word
 that begins so; ``~`` is up to three words of the same clause and ``~6`` up to six; ``^`` is the beginning of
 a clause and ``$`` its end; ``^^`` and ``$$`` the same of a sentence; ``?`` a question mark; ``!its/the`` says
-what must not follow. ``TERM`` is a mention, ``TERMS`` one in the plural, ``OBJECT`` one of an object, ware or feature. A word in capitals stands
+what must not follow, ``-its/the`` what must not stand just before. ``TERM`` is a mention, ``TERMS`` one in the plural, ``OBJECT`` one of an object, ware or feature. A word in capitals stands
 for a list that a ``let`` row of the same file gives. Apostrophes are left out (``its`` is also "it's").
 """
 
@@ -62,6 +62,10 @@ def compiled(pattern: str) -> re.Pattern[str]:
     out: list[str] = []
     mentions = 0
     for place, piece in enumerate(pattern.split()):
+        if piece.startswith("(") is not piece.endswith(")"):
+            raise UnusableInput(
+                f"brackets in {pattern!r} hold one word or choice", remedy="Join words with an underscore."
+            )
         lead = "" if place == 0 else _BREAK
         optional = piece.startswith("(") and piece.endswith(")")
         body = piece[1:-1] if optional else piece
@@ -70,6 +74,8 @@ def compiled(pattern: str) -> re.Pattern[str]:
             out.append(r"(?:(?<=\A)|(?<= [|.?]))" if body == "^" else r"(?<=\A)")
         elif body in ("$", "$$"):
             out.append(r"(?= [|.?]|\Z)" if body == "$" else r"(?= [.?]|\Z)")
+        elif len(body) > 1 and body.startswith("-"):
+            out.extend(f"(?<! {re.escape(word)})" for word in body[1:].split("/"))
         elif body.startswith("!"):
             out.append(f"(?!{_BREAK} (?:{'|'.join(_word(word) for word in body[1:].split('/'))})(?= |\\Z))")
         elif body == "?":

@@ -24,11 +24,16 @@ from episode.spotting.patterns import compiled, rows
 
 RECAP_NOT_BEFORE = 0.3
 """A round-up cannot begin in the first part of a day; a cue there is about last time."""
+WEAK_RECAP_NOT_BEFORE = 0.7
+STRONG_RECAP = 56
+"""A cue of less weight ("back at the van") begins a round-up only late in the day."""
 ENDS_PASSAGE = 37
 """A `found` cue of this weight or more ends what an earlier sentence carried over."""
 TAKEN_BACK_GAP_S = 4.0
 
 _DET = r"(?:a|an|the|any|some|its|his|her|their|my|our|that|this|even|old|little|nice|single|proper|whole|complete)"
+_PART_OF = r" (?:of|to|from|for|off) (?:a|an|some|one)(?: (?:old|little|small|big|large|wooden|metal))?"
+"""What is said of a part is said of the whole that a cue has not seen: "perhaps the lid of a snuff box"."""
 _TAKEN_BACK = re.compile(
     r"\A (?:oh |ah |wait |actually |hmm |er |um |well |hang on )*(?:no|nope|wait|scrub|scratch|hang on|hold on|sorry)\b"
     r"(?! (?:doubt|idea|wonder|problem|way|stem|bowl|mark|sign))"
@@ -84,7 +89,7 @@ def stances(talk: Sequence[Spoken]) -> list[list[Stance]]:
         begins = len(sentence.passage.text)
         if ruling.onward is not None:
             stance, begins = ruling.onward
-            if stance == Stance.RECAP and sentence.share >= RECAP_NOT_BEFORE:
+            if stance == Stance.RECAP and sentence.share >= ruling.recap_from:
                 recap = True
             elif stance == Stance.ASIDE:
                 aside = True
@@ -121,6 +126,7 @@ class _Ruling:
     ends: bool
     ends_recap: bool
     strongest_found: int
+    recap_from: float = RECAP_NOT_BEFORE
 
 
 def _rule(sentence: Spoken) -> _Ruling:
@@ -130,7 +136,7 @@ def _rule(sentence: Spoken) -> _Ruling:
     claims: dict[int, list[tuple[int, int, int, Cue]]] = {}
     ruling = _Ruling({}, None, None, ends=False, ends_recap=False, strongest_found=0)
     for cue in _cues():
-        if cue.stance == "block":
+        if cue.stance == "block" or (not marks and cue.scope in ("term", "sentence") and not cue.carry):
             continue
         for match in cue.pattern.finditer(text):
             begin, end = match.span()
@@ -148,6 +154,7 @@ def _rule(sentence: Spoken) -> _Ruling:
                 ruling.strongest_found = max(ruling.strongest_found, cue.weight)
             if cue.scope == "onward" and (ruling.onward is None or begin < ruling.onward[1]):
                 ruling.onward = (cue.stance, begin)
+                ruling.recap_from = WEAK_RECAP_NOT_BEFORE if cue.weight < STRONG_RECAP else RECAP_NOT_BEFORE
             if cue.carry > 0:
                 ruling.carries = max(ruling.carries or ("", 0), (cue.stance, cue.carry), key=lambda c: c[1])
     for index, listed in claims.items():
@@ -165,6 +172,9 @@ def _governed(cue: Cue, match: re.Match[str], text: str, marks: tuple[tuple[int,
         last = max(found, default=-1)
         while 0 <= last < len(marks) - 1 and marks[last][1] == marks[last + 1][0]:
             # "no pewter thimble": the noun phrase ends with its head.
+            last += 1
+            found.append(last)
+        while 0 <= last < len(marks) - 1 and re.fullmatch(_PART_OF, text[marks[last][1] : marks[last + 1][0]]):
             last += 1
             found.append(last)
         while cue.joins and last >= 0 and last + 1 < len(marks):
@@ -186,7 +196,9 @@ def _governed(cue: Cue, match: re.Match[str], text: str, marks: tuple[tuple[int,
             left = begin
         if cue.scope == "before":
             right = begin
-        return [index for index, (start, _) in enumerate(marks) if left <= start < right]
+        inside = [index for index, (start, _) in enumerate(marks) if left <= start < right]
+        # "This one's from last month, a seal matrix": a clause that names nothing speaks of what follows.
+        return inside or [index for index, (start, _) in enumerate(marks) if start >= right]
     return []
 
 

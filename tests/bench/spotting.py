@@ -147,11 +147,15 @@ def compare(found: list[Hit], wanted: list[Hit], lexicon: Lexicon, *, within: fl
         if term is None or term.kind not in FINDS:
             continue
         match = next(
-            (g for g in open_gold if g[0] == hit[0] and g[3] == hit[3] and g[1] - within <= hit[1] <= g[2] + within),
+            (
+                g
+                for g in open_gold
+                if g[0] == hit[0] and g[3] == hit[3] and hit[1] <= g[2] + within and hit[2] >= g[1] - within
+            ),
             None,
         )
         if match is None:
-            again = any(g[0] == hit[0] and g[3] == hit[3] and g[1] <= hit[1] <= g[2] for g in wanted)
+            again = any(g[0] == hit[0] and g[3] == hit[3] and hit[1] <= g[2] and hit[2] >= g[1] for g in wanted)
             if not again and term.kind is not Kind.FEATURE:
                 wrong += 1
                 notes.append(f"false: {hit[3]} ({hit[4]})")
@@ -207,11 +211,11 @@ def speed() -> None:
         names = [name for name, _, _ in lexicon.names()]
         for count in (10_000, 100_000):
             said = talk(count, names)
-            begun = time.perf_counter()
+            begun = time.process_time()
             spot(Transcript(), lexicon)
-            built = time.perf_counter()
+            built = time.process_time()
             found = spot(said, lexicon)
-            ended = time.perf_counter()
+            ended = time.process_time()
             print(f"{count:>8} {terms:>6} {built - begun:>8.2f} {ended - built:>8.2f} {len(found):>9}")
             print("         ", dict(Counter(str(m.how) for m in found)))
 

@@ -28,6 +28,7 @@ def test_near_spellings_are_spotted(words, line, term, heard):
 @pytest.mark.parametrize(
     "line",
     [
+        "He had it patented, more or less.",
         "He took a tumble on the stones.",
         "The western shore is good.",
         "The old stone wall there.",
