@@ -12,15 +12,14 @@ from datetime import datetime, timedelta, tzinfo
 from episode.drafting.result import DayResult
 from episode.drafting.selects import label
 from episode.models import Clip, Clock, Moment, Settings
+from episode.review.scale import Gap, Scale
 
-WIDTH = 1200.0
 _LEFT, _RIGHT = 118.0, 1186.0
 _TOP, _ROW, _BAR = 30.0, 62.0, 34.0
 _BIN = 3.0
 """Width of one bin of speech, in units of the drawing."""
 _LOUDEST_WORDS_PER_S = 3.5
 """Words a second that fill a bar: brisk talk (common practice, no source)."""
-_STEPS_MIN = (1, 2, 5, 10, 15, 30, 60, 120, 240)
 _APART = 17.0
 
 Across = Callable[[datetime], float]
@@ -70,15 +69,6 @@ class Row:
     y: float
 
 
-@dataclass(frozen=True)
-class Gap:
-    """Time of which there is no footage."""
-
-    x: float
-    width: float
-    says: str
-
-
 @dataclass
 class Strip:
     """Everything drawn."""
@@ -105,11 +95,8 @@ def strip(day: DayResult, zone: tzinfo) -> Strip | None:
     first = min(begins.values())
     last = max(begins[c.name] + timedelta(seconds=c.duration) for c in day.clips)
     times = [e.time for e in day.log if e.time and first - timedelta(hours=2) < e.time < last + timedelta(hours=2)]
-    first, last = min([first, *times]), max([last, *times])
-    span = max((last - first).total_seconds(), 1.0)
-
-    def across(moment: datetime) -> float:
-        return round(_LEFT + (moment - first).total_seconds() / span * (_RIGHT - _LEFT), 2)
+    covered = [(begins[c.name], begins[c.name] + timedelta(seconds=c.duration)) for c in day.clips]
+    across = Scale(covered, times, _LEFT, _RIGHT)
 
     cameras = list(dict.fromkeys(c.camera for c in sorted(day.clips, key=lambda c: (begins[c.name], c.name))))
     rows = [Row(camera, _clock(camera, day.clocks), _TOP + i * _ROW + 12) for i, camera in enumerate(cameras)]
@@ -119,8 +106,8 @@ def strip(day: DayResult, zone: tzinfo) -> Strip | None:
     at_log = {e.find: across(e.time) for e in day.log if e.time in times and e.time}
     drawn.marks = [_mark(m, begins, across, day, rows, at_log, log_y) for m in day.moments if m.clip in begins]
     drawn.logged = _logged(day, at_log)
-    drawn.ticks = _ticks(first, last, across, zone)
-    drawn.gaps = _gaps(day.clips, begins, across)
+    drawn.ticks = across.ticks(zone)
+    drawn.gaps = across.gaps()
     return drawn
 
 
@@ -208,30 +195,4 @@ def _logged(day: DayResult, at_log: dict[str, float]) -> list[Logged]:
         found.append(
             Logged(find, f"find {find}: {entry.object or 'no name'}", x, level, find not in day.matched.unfilmed)
         )
-    return found
-
-
-def _ticks(first: datetime, last: datetime, across: Across, zone: tzinfo) -> list[tuple[float, str]]:
-    minutes = (last - first).total_seconds() / 60
-    step = next((s for s in _STEPS_MIN if minutes / s <= 14), _STEPS_MIN[-1])
-    local = first.astimezone(zone).replace(second=0, microsecond=0)
-    local -= timedelta(minutes=(local.hour * 60 + local.minute) % step)
-    found = []
-    while local <= last:
-        if local >= first:
-            found.append((across(local), f"{local:%H:%M}"))
-        local += timedelta(minutes=step)
-    return found
-
-
-def _gaps(clips: Sequence[Clip], begins: dict[str, datetime], across: Across) -> list[Gap]:
-    """Stretches of five minutes or more that no camera covers."""
-    covered = sorted((begins[c.name], begins[c.name] + timedelta(seconds=c.duration)) for c in clips)
-    found, until = [], covered[0][1]
-    for begin, end in covered[1:]:
-        if (begin - until).total_seconds() >= 300:
-            x = across(until)
-            minutes = round((begin - until).total_seconds() / 60)
-            found.append(Gap(x, round(across(begin) - x, 2), f"{minutes} min not filmed"))
-        until = max(until, end)
     return found

@@ -151,7 +151,7 @@ def view(day: DayResult) -> View:
         left=left,
         left_total=sum(item.count for item in left),
         strip=strip(day, zone),
-        sheets=[_sheet(m, by_moment.get(m.id, []), day, said, zone) for m in day.moments],
+        sheets=[_sheet(m, by_moment.get(m.id, []), day, said, zone) for m in sorted(day.moments, key=lambda m: m.at)],
         general=[_claim(c, said, settings) for c in general],
         promises=[_promise(p, settings) for p in day.promises],
         cautions=_cautions(day),
