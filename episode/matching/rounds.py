@@ -24,8 +24,8 @@ _TRY_WITHIN = 12.0
 _HAND = 30.0
 _APART_S = 120.0
 _SPLIT_GAIN = 2.0
-_SPLIT_PRIOR = {True: -3.0, False: -8.0}
-_SPLIT_PAIRS = {True: 2, False: 3}
+_SPLIT_PRIOR = {True: -3.0, False: -12.0}
+_SPLIT_PAIRS = {True: 2, False: 4}
 _LEAST_CHANCE = 0.3
 
 

@@ -21,6 +21,7 @@ BATCH_ROWS_A_MINUTE = 5
 """Where times are cut to the minute, three finds of one minute are no sign of a batch."""
 _SLACK_S = 90.0
 _WIDE_S = 900.0
+_LATE_S = 1800.0
 
 
 @dataclass(frozen=True)
@@ -62,10 +63,9 @@ def row_times(log_rows: Sequence[LogEntry]) -> RowTimes:
     places = list(range(len(log_rows)))[:: -1 if downward else 1]
     order = _interleave(places, when)
     since, until = np.full(len(when), np.nan), np.full(len(when), np.nan)
-    known = [j for j in order if not np.isnan(when[j])]
-    batch = _batches(known, when, BATCH_ROWS_A_MINUTE if minutes else BATCH_ROWS)
+    batch = _batches(order, when, BATCH_ROWS_A_MINUTE if minutes else BATCH_ROWS)
     _bound(order, when, since, until)
-    _bound_batches(known, when, batch, since, until)
+    _bound_batches(order, when, batch, since, until)
     return RowTimes(tuple(order), when, since, until, batch, minutes)
 
 
@@ -85,11 +85,11 @@ def time_evidence(named_at: NDArray[np.float64], rows: RowTimes, spread: NDArray
         near = 0.70 * _normal(lag, wide) + 0.22 * _normal(lag, 4.0 * wide)
         tail = np.where(lag >= 0, 0.67, 0.33) * np.exp(-np.abs(lag) / _WIDE_S) / _WIDE_S
         point = np.log((near + 0.06 * tail) * span + 0.02)
-        inside = (named_at[:, None] >= rows.since - _SLACK_S - wide) & (
-            named_at[:, None] <= rows.until + _SLACK_S + wide
-        )
+        at, slack = named_at[:, None], _SLACK_S + wide
+        inside = (at >= rows.since - slack) & (at <= rows.until + slack)
         width = np.maximum(rows.until - rows.since, 60.0) + 2 * _SLACK_S
-        window = np.where(inside, np.maximum(np.log(0.85 * span / width + 0.15), 0.0), log(0.15))
+        before = (at < rows.since) & (at >= rows.since - _LATE_S)
+        window = np.where(inside, np.maximum(np.log(0.75 * span / width + 0.15), 0.0), np.log(0.15 + 0.25 * before))
         both = np.logaddexp(point + log(0.4), window + log(0.6))
     evidence = np.where(rows.batch, both, point)
     bounded = np.isnan(rows.when) & ~np.isnan(rows.since)
@@ -123,18 +123,26 @@ def _interleave(places: Sequence[int], when: NDArray[np.float64]) -> list[int]:
     return [j for _, _, j in sorted(keys)]
 
 
-def _batches(known: Sequence[int], when: NDArray[np.float64], least: int) -> NDArray[np.bool_]:
+def _batches(order: Sequence[int], when: NDArray[np.float64], least: int) -> NDArray[np.bool_]:
+    """Runs of rows whose times follow each other closely, rows without a time between them included."""
     import numpy as np
 
     batch = np.zeros(len(when), dtype=bool)
     run: list[int] = []
-    for j in [*known, -1]:
-        if j >= 0 and run and when[j] - when[run[-1]] <= BATCH_GAP_S:
-            run.append(j)
+    pending: list[int] = []
+    latest = -np.inf
+    for j in [*order, -1]:
+        if j >= 0 and np.isnan(when[j]):
+            pending.append(j)
             continue
-        if len(run) >= least:
-            batch[run] = True
-        run = [j]
+        if j >= 0 and run and when[j] - latest <= BATCH_GAP_S:
+            run += [*pending, j]
+        else:
+            if len(run) >= least:
+                batch[run] = True
+            run = [j]
+        pending = []
+        latest = when[j] if j >= 0 else latest
     return batch
 
 
@@ -163,19 +171,30 @@ def _bound(
 
 
 def _bound_batches(
-    known: Sequence[int],
+    order: Sequence[int],
     when: NDArray[np.float64],
     batch: NDArray[np.bool_],
     since: NDArray[np.float64],
     until: NDArray[np.float64],
 ) -> None:
-    """A batch covers what was found since the row before it."""
+    """A batch covers what was found since the row before it; so does a row without a time on its edge."""
+    import numpy as np
+
+    timed = [j for j in order if not np.isnan(when[j])]
     previous: float | None = None
     start: float | None = None
-    for j in known:
+    windows: dict[int, tuple[float, float]] = {}
+    for j in timed:
         if batch[j]:
             start = start if start is not None else (previous if previous is not None else float(when[j]) - 3600.0)
-            since[j], until[j] = start, float(when[j])
+            windows[j] = (start, float(when[j]))
         else:
             start = None
         previous = float(when[j])
+    for place, j in enumerate(order):
+        near = [windows[k] for k in order[max(0, place - 2) : place + 3] if k in windows]
+        if j in windows:
+            since[j], until[j] = windows[j]
+        elif near and np.isnan(when[j]):
+            since[j] = np.fmin(since[j], min(low for low, _ in near))
+            until[j] = np.fmax(until[j], max(high for _, high in near))
