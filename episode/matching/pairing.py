@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import exp
+from itertools import takewhile
+from math import exp, isnan
 from typing import TYPE_CHECKING
 
 from episode.matching.kinship import Kinship
@@ -117,21 +118,14 @@ class Table:
         import numpy as np
 
         last = float(np.nanmax(named_at)) if np.isfinite(named_at).any() else 0.0
-        times = np.where(np.isnan(named_at), last + 1.0, named_at)
-        ranks = sorted(range(len(self.finds)), key=lambda i: (float(times[i]), i))
+        times = np.where(np.isnan(named_at), last + 2 * _SAME_SHOW_S, named_at).tolist()
+        ranks = sorted(range(len(self.finds)), key=lambda i: (times[i], i))
         leaders: list[int] = []
         followers: dict[int, int] = {}
         for i in ranks:
-            leader = next(
-                (
-                    other
-                    for other in reversed(leaders)
-                    if times[i] - times[other] <= _SAME_SHOW_S
-                    and not np.isnan(named_at[[i, other]]).any()
-                    and self._same_show(self.finds[other], self.finds[i])
-                ),
-                None,
-            )
+            near = takewhile(lambda other: times[i] - times[other] <= _SAME_SHOW_S, reversed(leaders))  # noqa: B023
+            known = not isnan(named_at[i])
+            leader = next((o for o in near if known and self._same_show(self.finds[o], self.finds[i])), None)
             if leader is None:
                 leaders.append(i)
             else:

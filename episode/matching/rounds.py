@@ -172,7 +172,7 @@ class Rounds:
             inside = [i for i, f in enumerate(self._table.finds) if f.clip is not None and f.clip.name == name]
             inside = [i for i in inside if not _isnan(self.camera_at[i])]
             others = [i for i, g in enumerate(self.groups) if g == group and i not in inside]
-            if inside and others:
+            if others and inside and len(inside) >= _SPLIT_PAIRS[self._doubtful(inside[0])]:
                 split |= self._try_split(group, name, inside)
         return split
 
