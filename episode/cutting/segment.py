@@ -26,6 +26,8 @@ STRETCHED_UNKNOWN = 0.2
 """The same where the lag is looked for within hundredths of a second instead of a few thousandths."""
 LEAST_MEDIAN = 0.3
 """A film less like the footage than this is not measured by itself."""
+SLIVER_S = 0.6
+"""The shortest stretch from nowhere between two pieces that is believed."""
 LONELY_S = 0.5
 """A piece this short with foreign sound on both sides is chance."""
 SWITCH = 2.2
@@ -68,6 +70,27 @@ def segment(tracks: Sequence[Track], cut: Sound, clips: Sequence[Sound]) -> tupl
     floors = [max(STRETCHED_UNKNOWN if t.stretched else LOWEST_UNKNOWN, UNKNOWN * median) for t in tracks]
     path = _best_path(scores, floors, weight, count, median)
     return _runs(path, scores, weight, tracks, cut.duration), median
+
+
+def without_slivers(runs: Sequence[Run]) -> list[Run]:
+    """Runs in which no sliver from nowhere stands between pieces: a pause under music looks like foreign sound.
+
+    The pieces on both sides take half each, and their joint is looked for afterwards.
+    """
+    kept: list[Run] = []
+    for number, run in enumerate(runs):
+        before = kept[-1] if kept else None
+        after = runs[number + 1] if number + 1 < len(runs) else None
+        if run.track >= 0 or run.end - run.begin >= SLIVER_S or (before is None and after is None):
+            begin = before.end if before is not None else 0.0
+            same = before is not None and before.track == run.track and run.track >= 0
+            if before is not None and same:
+                kept[-1] = replace(before, end=run.end)
+            else:
+                kept.append(replace(run, begin=begin))
+        elif before is not None:
+            kept[-1] = replace(before, end=(run.begin + run.end) / 2 if after is not None else run.end)
+    return kept
 
 
 def without_lonely(runs: Sequence[Run]) -> list[Run]:

@@ -13,7 +13,7 @@ from episode.cutting.landmarks import Peaks, landmarks, peaks
 from episode.cutting.pieces import CutPiece, Flag, Traced
 from episode.cutting.propose import Index, Proposal, index_of, propose
 from episode.cutting.samples import RATE, Sound, sound_on_disk, stretch_of
-from episode.cutting.segment import LOWEST_UNKNOWN, Run, segment, without_lonely
+from episode.cutting.segment import LOWEST_UNKNOWN, Run, segment, without_lonely, without_slivers
 from episode.cutting.tracks import Track, link, merge, refine
 from episode.errors import UnusableInput, UnusableMedia
 from episode.footage.probe import probe
@@ -89,7 +89,11 @@ def trace_sound(cut: Sound, sounds: Sequence[Sound]) -> list[CutPiece]:
         if fresh:
             tracks = merge([*tracks, *fresh])
             runs, median = segment(tracks, cut, sounds)
-    runs = without_lonely(sharpen(runs, tracks, cut, sounds))
+    told = [_again_at(index, heights, cut, speed, pitch) for speed, pitch in _speeds_in_use(runs, tracks, median)]
+    if told:
+        tracks = merge([*tracks, *(t for found in told for t in _settle(found, WINDOW_S, cut, sounds))])
+        runs, median = segment(tracks, cut, sounds)
+    runs = without_lonely(sharpen(without_slivers(runs), tracks, cut, sounds))
     return [_piece(run, tracks, sounds, median) for run in runs if run.end - run.begin > 1e-6]
 
 
@@ -174,6 +178,27 @@ def _look_at_other_speeds(
         if p.at not in winners or p.votes > winners[p.at].votes:
             winners[p.at] = p
     return [(WINDOW_S, [p for p in winners.values() if p.votes >= 12])]
+
+
+def _speeds_in_use(runs: Sequence[Run], tracks: Sequence[Track], median: float) -> list[tuple[float, float]]:
+    """Speeds (and pitches) that hold a good part of the film: usually one speed was set for all of it."""
+    held: dict[tuple[float, float], float] = {}
+    for run in runs:
+        if run.track < 0 or run.score < 0.6 * median or abs(tracks[run.track].speed - 1) < 2e-3:
+            continue
+        track = tracks[run.track]
+        key = (round(track.speed, 2), 1.0) if track.stretched else (track.pitch, track.pitch)
+        held[key] = held.get(key, 0.0) + run.end - run.begin
+    return sorted((key for key, seconds in held.items() if seconds >= 4.0), key=lambda key: -held[key])[:3]
+
+
+def _again_at(index: Index, heights: Peaks, cut: Sound, speed: float, pitch: float) -> list[Proposal]:
+    """All of the cut once more, at a speed that some of it has."""
+    marks = landmarks(heights, speed)
+    if pitch != 1.0:
+        marks = landmarks(peaks(_slowed(stretch_of(cut.samples, 0, len(cut.samples)), pitch)))
+    at = [k * EVERY_S for k in range(max(1, int((cut.duration - WINDOW_S) / EVERY_S) + 2))]
+    return propose(index, marks, at, window=WINDOW_S, speed=speed, pitch=pitch)
 
 
 def _slowed(heard: npt.NDArray[np.float32], speed: float) -> npt.NDArray[np.int16]:
