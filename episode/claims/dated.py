@@ -64,7 +64,7 @@ def dated_statements(scene: Scene, lexicon: Lexicon, *, filmed: date | None, con
             aspect=aspect,
             span=span,
             cautious=says("copied", text) or _compared(scene, start, end),
-            against=_against(text, spans, number),
+            against=_against(text, spans, number, aspect),
         )
 
 
@@ -126,7 +126,7 @@ def _compared(scene: Scene, start: int, end: int) -> bool:
 _GAP = 40
 
 
-def _against(text: str, spans: tuple[DateSpan, ...], number: int) -> DateSpan | None:
+def _against(text: str, spans: tuple[DateSpan, ...], number: int, aspect: str) -> DateSpan | None:
     """The reign or period that the speaker puts beside the date as the same time ("Georgian, so about 1750")."""
     span = spans[number]
     if span.kind in {"period", "reign", "age"}:
@@ -134,6 +134,8 @@ def _against(text: str, spans: tuple[DateSpan, ...], number: int) -> DateSpan | 
     for other in spans:
         if other.kind not in {"period", "reign"} or other.note:
             continue
+        if aspect == "reigned" and other.kind == "reign":
+            return other
         first, second = (other, span) if other.at < span.at else (span, other)
         between = text[first.until : second.at].strip(" ,.-")
         if second.at - first.until <= _GAP and (not between or pattern("bridge").fullmatch(between)):

@@ -9,6 +9,8 @@ from functools import lru_cache
 from rapidfuzz import fuzz
 
 from episode.claims.cues import pattern, says
+from episode.claims.origins import origins
+from episode.claims.phrases import denied, led
 from episode.claims.scenes import Placed, Scene
 from episode.claims.statements import Statement
 from episode.claims.subjects import subject_of
@@ -66,7 +68,7 @@ def named_statements(
     if _QUESTION.search(text):
         return
     yield from _materials(scene, lexicon)
-    yield from _origins(scene, lexicon)
+    yield from origins(scene, lexicon)
     makers = list(_makers(scene, lexicon, entry, dated))
     yield from makers
     if not dated and not makers:
@@ -86,13 +88,13 @@ def _materials(scene: Scene, lexicon: Lexicon) -> Iterator[Statement]:
     for placed in scene.mentions:
         if placed.mention.kind is not Kind.MATERIAL or placed.mention.stance in _NOT_SAID:
             continue
-        start = _led(text, placed.at, "is of", words=1)
+        start = led(text, placed.at, "is of", words=1)
         if (start is None or _likened(text, placed.at)) and not _beside_thing(scene, placed):
             continue
         found.append((placed.at if start is None else start, placed.until, placed.mention.term))
     taken: list[tuple[int, int]] = []
     for at, until, name in sorted(found, key=lambda f: (f[1], f[0])):
-        if _denied(text, until - len(name)) or any(a < until and at < b for a, b in taken):
+        if denied(text, until - len(name)) or any(a < until and at < b for a, b in taken):
             continue
         subject = subject_of(scene, at, lexicon)
         if subject.about is None:
@@ -117,17 +119,6 @@ def _likened(text: str, at: int) -> bool:
     return bool(re.search(r"\b(?:as|like|than)\s+(?:an?\s+|the\s+)?$", text[:at], re.IGNORECASE))
 
 
-def _led(text: str, at: int, cue: str, *, words: int) -> int | None:
-    """Where the cue phrase begins that leads up to ``at`` with at most ``words`` words between."""
-    before = text[:at]
-    found = None
-    for match in pattern(cue).finditer(before):
-        between = before[match.end() :]
-        if re.fullmatch(rf"\s*(?:[\w'’-]+\s+){{0,{words}}}", between):
-            found = match.start() if found is None else min(found, match.start())
-    return found
-
-
 def _beside_thing(scene: Scene, placed: Placed) -> bool:
     """As in "a copper alloy thimble", or "a thimble, copper alloy, and"."""
     for other in scene.mentions:
@@ -142,53 +133,17 @@ def _beside_thing(scene: Scene, placed: Placed) -> bool:
     return False
 
 
-def _denied(text: str, at: int) -> bool:
-    close = text[max(0, at - 22) : at]
-    denials = [m.end() for m in pattern("negated").finditer(close)]
-    return bool(denials) and not re.search(r"[,;]|\bbut\b", close[denials[-1] :])
-
-
-def _origins(scene: Scene, lexicon: Lexicon) -> Iterator[Statement]:
-    """A run of places after "made in" or "from" is one claim."""
-    text = scene.text
-    places = [p for p in scene.mentions if p.mention.kind is Kind.PLACE and p.mention.stance not in _NOT_SAID]
-    done = -1
-    for number, placed in enumerate(places):
-        if placed.at < done:
-            continue
-        start = _led(text, placed.at, "made in", words=1)
-        if start is None or _denied(text, start):
-            continue
-        last, names = placed, [placed.mention.term]
-        for other in places[number + 1 :]:
-            if re.fullmatch(r"[\s,]*(?:(?:in|from|near|and|or|that's|which is)\s*){0,3}", text[last.until : other.at]):
-                last = other
-                names.append(other.mention.term)
-            else:
-                break
-        more = re.match(r"\s*,\s*(?:in|from)\s+[A-Z]\w+", text[last.until :])
-        until = last.until + (more.end() if more else 0)
-        done = until
-        subject = subject_of(scene, placed.at, lexicon, apart=(start, until))
-        if subject.about is None:
-            continue
-        yield Statement(
-            scene, "origin", start, until, subject.about, subject.names, value=";".join(names),
-            wider=subject.wider, people=subject.people,
-        )  # fmt: skip
-
-
 def _makers(scene: Scene, lexicon: Lexicon, entry: LogEntry | None, dated: Sequence[Statement]) -> Iterator[Statement]:
     text = scene.text
     taken: list[tuple[int, int]] = []
     for placed in scene.mentions:
-        if placed.mention.kind is not Kind.MAKER or placed.mention.stance in _NOT_SAID or _denied(text, placed.at):
+        if placed.mention.kind is not Kind.MAKER or placed.mention.stance in _NOT_SAID or denied(text, placed.at):
             continue
         if any(d.people and placed.mention.term in d.people for d in dated):
             continue
         things = [p for p in scene.mentions if p.mention.kind in {Kind.OBJECT, Kind.WARE}]
-        led = _led(text, placed.at, "made by", words=2)
-        if led is None and not things and scene.moment is None:
+        cue = led(text, placed.at, "made by", words=2)
+        if cue is None and not things and scene.moment is None:
             continue
         taken.append((placed.at, placed.until))
         yield _maker(scene, lexicon, placed.at, _with_seat(text, placed.until), placed.mention.term)

@@ -7,22 +7,16 @@ by not meeting it. What cannot exclude may still support. From memory alone noth
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from episode.claims.evidence import evidence_of
-from episode.claims.intervals import gap, relation
+from episode.claims.intervals import relation
+from episode.claims.opinions import Opinion, Years, claimed, known_years, only_allows, opinions, wider_opinions
 from episode.claims.said import years
 from episode.claims.statements import Statement
 from episode.models import Evidence, Fact, Grade, Verdict
-from episode.record.load import Record, name_key
-
-RANGE_GIVE = 5
-"""Years by which published ranges of the same ware commonly differ at their ends (common practice, no source)."""
-SOFT_GAP = 20
-"""A first or last year read off a range is contradicted only from this far away; nearer is imprecise."""
-WITHDRAWAL_GIVE = 1
-"""Lists give the last legal day or the day after."""
+from episode.record.load import Record
 
 
 @dataclass(frozen=True)
@@ -34,7 +28,8 @@ class Finding:
     why: str = ""
 
 
-_RANK = {Verdict.SUPPORTED: 0, Verdict.IMPRECISE: 1, Verdict.CONTRADICTED: 2, Verdict.UNREFERENCED: 3}
+_RANK = {Verdict.SUPPORTED: 0, Verdict.IMPRECISE: 1, Verdict.UNREFERENCED: 2, Verdict.CONTRADICTED: 3}
+"""Support by one fact outweighs what the others say, since sources differ; exclusion needs all to exclude."""
 
 
 def judge_dates(statement: Statement, record: Record) -> Finding:
@@ -44,25 +39,28 @@ def judge_dates(statement: Statement, record: Record) -> Finding:
     own = _facts(record, statement.names)
     people = _facts(record, statement.people)
     sourced = [f for f in (*own, *people) if f.grade is not Grade.MEMORY]
-    opinions = list(_opinions(statement, [f for f in own if f in sourced], [f for f in people if f in sourced]))
+    heard = list(opinions(statement, [f for f in own if f in sourced], [f for f in people if f in sourced]))
     reign = _against_reign(statement, record)
     if reign is not None:
-        opinions = [reign]
-    elif not opinions:
+        heard = [reign]
+    elif not heard:
         wider = [f for f in _facts(record, statement.wider) if f.grade is not Grade.MEMORY and f.topic == "range"]
-        opinions = list(_wider(statement, wider))
-    if not opinions:
+        heard = list(wider_opinions(statement, wider))
+    if not heard:
         return _silent(statement, [*own, *people])
-    best = _settle(opinions)
-    if best[0] is Verdict.CONTRADICTED and statement.cautious:
-        return Finding(
-            Verdict.UNREFERENCED, (evidence_of(best[1], record),), "said of a copy or a likeness: " + best[2]
-        )
-    kept = [o for o in opinions if o[0] is best[0]]
-    return Finding(best[0], tuple(evidence_of(o[1], record) for o in kept[:4]), best[2])
+    heard = [_weakened(o, claimed(statement)) for o in heard]
+    best = min(heard, key=lambda o: _RANK[o.verdict])
+    if best.verdict is Verdict.CONTRADICTED and statement.cautious:
+        why = "said of a copy or a likeness: " + best.why
+        return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record),), why)
+    kept = [o for o in heard if o.verdict is best.verdict]
+    return Finding(best.verdict, tuple(evidence_of(o.fact, record) for o in kept[:4]), best.why)
 
 
-Opinion = tuple[Verdict, Fact, str]
+def _weakened(opinion: Opinion, claim: Years) -> Opinion:
+    if opinion.verdict is Verdict.SUPPORTED and only_allows(claim, opinion):
+        return opinion._replace(verdict=Verdict.UNREFERENCED, why=f"{opinion.why}, which only allows the claim")
+    return opinion
 
 
 def _facts(record: Record, names: Iterable[str]) -> list[Fact]:
@@ -73,239 +71,28 @@ def _facts(record: Record, names: Iterable[str]) -> list[Fact]:
     return list(found.values())
 
 
-def _settle(opinions: Sequence[Opinion]) -> Opinion:
-    """Support by one fact outweighs what the others say: sources differ. Exclusion needs all to exclude."""
-    return min(opinions, key=lambda o: _RANK[o[0]])
-
-
-def _opinions(statement: Statement, own: list[Fact], people: list[Fact]) -> Iterable[Opinion]:
-    aspect = statement.aspect
-    of_person = _by_person([*own, *people], statement.people)
-    if aspect == "patent":
-        patents = [f for f in of_person if f.topic == "patent"] or [f for f in own if f.topic == "patent"]
-        yield from _years_of(statement, patents, "the patent dates from", give=0)
-        yield from _outlived(statement, people)
-    elif aspect == "introduced":
-        yield from _introduced(statement, own)
-        yield from _outlived(statement, people)
-    elif aspect == "withdrawn":
-        yield from _withdrawn(statement, own)
-    elif aspect == "life":
-        yield from _lives(statement, people)
-    elif aspect == "reigned":
-        yield from _years_of(statement, [f for f in own if f.topic == "reign"], "the reign was", give=0)
-    elif aspect == "active":
-        yield from _made(statement, [], [f for f in people if f.topic == "active"])
-    elif aspect == "made":
-        yield from _made(statement, own, [f for f in people if f.topic == "active"])
-    elif aspect == "lost":
-        yield from (o for o in _made(statement, own, []) if o[0] is not Verdict.CONTRADICTED)
-
-
-def _by_person(facts: list[Fact], people: tuple[str, ...]) -> list[Fact]:
-    keys = {name_key(p) for p in people}
-    return [f for f in facts if name_key(f.person) in keys or name_key(f.about) in keys]
-
-
-def _claimed(statement: Statement) -> tuple[int | None, int | None]:
-    span = statement.span
-    return (span.from_, span.to) if span else (None, None)
-
-
-def _point(statement: Statement) -> tuple[int | None, int | None]:
-    """The years of the claim with an open end closed: "until 1975" names 1975."""
-    first, last = _claimed(statement)
-    return (last if first is None else first), (first if last is None else last)
-
-
-def _years_of(statement: Statement, facts: list[Fact], words: str, give: int) -> Iterable[Opinion]:
-    claim = _point(statement)
-    for fact in facts:
-        known = _known(fact)
-        if known is None:
-            continue
-        stands = relation(claim, known, give)
-        if stands == "inside":
-            yield Verdict.SUPPORTED, fact, f"{words} {years(*known)}"
-        elif stands == "apart" and gap(claim, known) > give:
-            yield Verdict.CONTRADICTED, fact, f"{words} {years(*known)}; the claim says {years(*claim)}"
-        else:
-            yield Verdict.IMPRECISE, fact, f"{words} {years(*known)}; the claim, {years(*claim)}, is wider or shifted"
-
-
-def _known(fact: Fact) -> tuple[int | None, int | None] | None:
-    if fact.from_ is None and fact.to is None:
-        return None
-    return fact.from_, fact.to
-
-
-def _outlived(statement: Statement, people: list[Fact]) -> Iterable[Opinion]:
-    """Nobody patents or invents before being born or after dying."""
-    claim = _point(statement)
-    for fact in people:
-        known = _known(fact)
-        if fact.topic == "life" and known and relation(claim, known) == "apart":
-            yield Verdict.CONTRADICTED, fact, f"{fact.about} lived {years(*known)}; the claim says {years(*claim)}"
-
-
-def _introduced(statement: Statement, facts: list[Fact]) -> Iterable[Opinion]:
-    claim = _point(statement)
-    dated = [f for f in facts if f.topic == "introduced" and _known(f)]
-    for fact in dated:
-        first = fact.from_ if fact.from_ is not None else fact.to
-        known = (first, fact.to if fact.to is not None else first)
-        yield from _years_of(statement, [replace_years(fact, known)], "it was introduced in", give=2)
-    for fact in facts:
-        if fact.topic == "event" and (when := _known(fact)) and relation(claim, when) == "inside":
-            yield Verdict.SUPPORTED, fact, "the record has that year"
-    for fact in facts:
-        if fact.topic != "range" or fact.from_ is None or dated:
-            continue
-        start = (fact.from_, fact.from_)
-        says = f"the record has it from {years(fact.from_, None)[:-9]}"
-        if relation(start, claim, RANGE_GIVE) == "inside":
-            wide = (claim[1] or 0) - (claim[0] or 0) > 50
-            verdict = Verdict.IMPRECISE if wide else Verdict.SUPPORTED
-            yield verdict, fact, says + (f"; the claim, {years(*claim)}, is wider" if wide else "")
-        elif gap(start, claim) > SOFT_GAP:
-            yield Verdict.CONTRADICTED, fact, f"{says}; the claim says {years(*claim)}"
-        else:
-            yield Verdict.IMPRECISE, fact, f"{says}; the claim says {years(*claim)}"
-
-
-def replace_years(fact: Fact, known: tuple[int | None, int | None]) -> Fact:
-    """The fact with both ends of its years filled in."""
-    return fact.model_copy(update={"from_": known[0], "to": known[1]})
-
-
-def _withdrawn(statement: Statement, facts: list[Fact]) -> Iterable[Opinion]:
-    span = statement.span
-    if span is None:
-        return
-    ends = (span.to, span.to) if span.from_ is None or span.kind in {"range", "before"} else _point(statement)
-    dated = [f for f in facts if f.topic == "withdrawn" and _known(f)]
-    for fact in dated:
-        last = fact.to if fact.to is not None else fact.from_
-        known = (fact.from_ if fact.from_ is not None else last, last)
-        words = "it was withdrawn in"
-        stands = relation(ends, known, WITHDRAWAL_GIVE)
-        if stands == "inside":
-            yield Verdict.SUPPORTED, fact, f"{words} {years(*known)}"
-        elif stands == "apart" and gap(ends, known) > WITHDRAWAL_GIVE:
-            yield Verdict.CONTRADICTED, fact, f"{words} {years(*known)}; the claim says {years(*ends)}"
-        else:
-            yield Verdict.IMPRECISE, fact, f"{words} {years(*known)}; the claim says {years(*ends)}"
-    for fact in facts:
-        if fact.topic != "range" or fact.to is None or dated:
-            continue
-        last_ = (fact.to, fact.to)
-        words = f"the record has it until {years(fact.to, fact.to)}"
-        if relation(last_, ends, RANGE_GIVE) == "inside":
-            yield Verdict.SUPPORTED, fact, words
-        elif gap(last_, ends) > SOFT_GAP:
-            yield Verdict.CONTRADICTED, fact, f"{words}; the claim says {years(*ends)}"
-        else:
-            yield Verdict.IMPRECISE, fact, f"{words}; the claim says {years(*ends)}"
-
-
-def _lives(statement: Statement, people: list[Fact]) -> Iterable[Opinion]:
-    claim = _point(statement)
-    before = statement.scene.text[: statement.at].lower()
-    born = before.rfind("born") > max(before.rfind("died"), before.rfind("dead"))
-    for fact in people:
-        if fact.topic != "life":
-            continue
-        end = fact.from_ if born else fact.to
-        if end is None:
-            continue
-        words = f"{fact.about} was born in {years(end, end)}" if born else f"{fact.about} died in {years(end, end)}"
-        if relation(claim, (end, end)) in {"inside", "contains"}:
-            yield Verdict.SUPPORTED, fact, words
-        else:
-            yield Verdict.CONTRADICTED, fact, f"{words}; the claim says {years(*claim)}"
-
-
-def _made(statement: Statement, own: list[Fact], firms: list[Fact]) -> Iterable[Opinion]:
-    claim = _claimed(statement)
-    started = [f for f in own if f.topic == "introduced" and _known(f)]
-    stopped = [f for f in own if f.topic == "withdrawn" and _known(f)]
-    for fact in (*(f for f in own if f.topic in {"range", "period"}), *firms):
-        known = _known(fact)
-        if known is None:
-            continue
-        words = f"the record has {'the firm at work' if fact in firms else 'it'} {_spelt(known)}"
-        stands = relation(claim, known, RANGE_GIVE)
-        if stands == "inside" or (stands == "contains" and None in claim):
-            yield Verdict.SUPPORTED, fact, words
-        elif stands != "apart" or gap(claim, known) <= RANGE_GIVE:
-            yield Verdict.IMPRECISE, fact, f"{words}; the claim, {years(*claim)}, is wider or shifted"
-        else:
-            yield Verdict.CONTRADICTED, fact, f"{words}; the claim says {years(*claim)}"
-    yield from _bounded(claim, started, stopped)
-
-
-def _spelt(known: tuple[int | None, int | None]) -> str:
-    first, last = known
-    if first is not None and last is not None and first != last:
-        return f"from {years(first, last)}"
-    return years(first, last)
-
-
-def _bounded(claim: tuple[int | None, int | None], started: list[Fact], stopped: list[Fact]) -> Iterable[Opinion]:
-    """Made no earlier than the earliest introduction, and for what was withdrawn, not after the last withdrawal."""
-    if not started:
-        return
-    first = min(started, key=_start)
-    begins = _start(first)
-    last = max(stopped, key=lambda f: f.to if f.to is not None else f.from_ or 0) if stopped else None
-    ends = (last.to if last.to is not None else last.from_) if last else None
-    if gap(claim, (begins, None)) > 2:
-        yield (
-            Verdict.CONTRADICTED,
-            first,
-            f"it was introduced in {years(begins, begins)}; the claim says {years(*claim)}",
-        )
-    elif last is not None and gap(claim, (None, ends)) > 2:
-        yield Verdict.CONTRADICTED, last, f"it was withdrawn in {years(ends, ends)}; the claim says {years(*claim)}"
-    elif last is not None and relation(claim, (begins, ends), 2) == "inside":
-        nearest = max((f for f in started if gap(claim, (_start(f), None)) == 0), key=_start, default=first)
-        yield Verdict.SUPPORTED, nearest, f"it was current from {years(_start(nearest), ends)}"
-
-
-def _start(fact: Fact) -> int:
-    return fact.from_ if fact.from_ is not None else fact.to or 0
-
-
-def _wider(statement: Statement, facts: list[Fact]) -> Iterable[Opinion]:
-    """A wider term's range may hold the claim; it cannot exclude it."""
-    if statement.aspect != "made":
-        return
-    claim = _claimed(statement)
-    for fact in facts:
-        known = _known(fact)
-        if known is None or None in known:
-            continue
-        if relation(claim, known, RANGE_GIVE) == "inside":
-            yield Verdict.SUPPORTED, fact, f"the record dates the wider type, {fact.about}, {_spelt(known)}"
-
-
 def _against_reign(statement: Statement, record: Record) -> Opinion | None:
-    """A year said beside a reign or period as the same time must meet it."""
+    """A year said beside a reign or period as the same time must meet it; the years of a reign must be its own."""
     other, span = statement.against, statement.span
     if other is None or span is None or other.from_ is None:
         return None
-    if relation(_claimed(statement), (other.from_, other.to), 1) != "apart":
+    stands = relation(claimed(statement), (other.from_, other.to), 1)
+    whole = statement.aspect == "reigned"
+    if stands != "apart" and not whole:
         return None
     for fact in (*record.reigns.values(), *record.periods.values()):
         if (fact.from_, fact.to) == (other.from_, other.to) and fact.grade is not Grade.MEMORY:
-            why = f"“{other.text}” is {years(other.from_, other.to)}; the claim says {years(*_claimed(statement))}"
-            return Verdict.CONTRADICTED, fact, why
+            if whole and stands == "inside":
+                return Opinion(Verdict.SUPPORTED, fact, f"“{other.text}” is {years(other.from_, other.to)}")
+            verdict = Verdict.CONTRADICTED if stands == "apart" else Verdict.IMPRECISE
+            why = f"“{other.text}” is {years(other.from_, other.to)}; the claim says {years(*claimed(statement))}"
+            return Opinion(verdict, fact, why)
     return None
 
 
 def _silent(statement: Statement, facts: list[Fact]) -> Finding:
     """Nothing sourced decides; what is known from memory is where to look."""
-    remembered = [f for f in facts if f.grade is Grade.MEMORY and _known(f)]
+    remembered = [f for f in facts if f.grade is Grade.MEMORY and known_years(f)]
     if remembered:
         where = "; ".join(dict.fromkeys(f"{f.statement.rstrip('.')} ({years(f.from_, f.to)})" for f in remembered[:3]))
         return Finding(Verdict.UNREFERENCED, (), f"the record holds this only from memory, as a place to look: {where}")

@@ -328,3 +328,36 @@ def test_the_published_edtf_examples_of_levels_0_and_1_parse_with_the_reader_tha
     assert len(examples) > 25
     for example in examples:
         parse_edtf(example)
+
+
+@pytest.mark.parametrize(
+    ("said", "first", "last", "kind"),
+    [
+        # Years of reigns: the regnal list of the record; of periods: Historic England Periods List, 2026-04-08.
+        ("Charles the Second", 1660, 1685, "reign"),
+        ("charles ii", 1660, 1685, "reign"),
+        ("in Victoria's reign", 1837, 1901, "reign"),
+        ("a George III penny", 1760, 1820, "reign"),
+        ("henry the eighth", 1509, 1547, "reign"),
+        ("under Queen Anne", 1702, 1714, "reign"),
+        ("william and mary", 1689, 1694, "reign"),
+        ("Georgian", 1714, 1830, "period"),
+        ("early Georgian", 1714, 1752, "period"),
+        ("Elizabethan", 1558, 1603, "period"),
+        ("tudor", 1485, 1603, "period"),
+        ("Jacobean", 1603, 1625, "period"),
+        ("Roman", 43, 410, "period"),
+        ("late medieval", 1300, 1540, "period"),
+        ("post-medieval", 1540, 1901, "period"),
+        ("between the wars", 1919, 1939, "period"),
+        ("WW1", 1914, 1918, "period"),
+    ],
+)
+def test_reigns_and_periods(said: str, first: int, last: int, kind: str) -> None:
+    span = one(said)
+    assert (span.from_, span.to, span.kind) == (first, last, kind)
+
+
+@pytest.mark.parametrize("said", ["Charles I think", "roman numerals", "tudor rose", "stuart found it", "by the first"])
+def test_names_that_mean_no_time(said: str) -> None:
+    assert read_dates(said) == ()
