@@ -12,7 +12,7 @@ from episode.day.references import read_references
 from episode.day.settings import read_settings
 from episode.drafting.result import DayResult
 from episode.errors import UnusableInput
-from episode.models import Clip, Decision, Problem, Reference, Settings
+from episode.models import Clip, Decision, Problem, Reference, Settings, Transcript
 from episode.progress import Progress, Quiet
 from episode.writing import Made, Step, write
 
@@ -101,10 +101,17 @@ def _understood(
         return replace(made, result=result, mentions=mentions)
 
     from episode.matching.match import match
+    from episode.matching.programme import in_true_order
 
     matched = match(mentions, transcript, log, clips, lexicon, decisions)
+    ordered = in_true_order(clips, matched.clocks)
+    if ordered != clips:
+        # The cameras' clocks had the clips in the wrong order: what opens and what closes the day changes.
+        clips, transcript = ordered, _reordered(transcript, ordered)
+        mentions = spot(transcript, lexicon, log, clips=clips)
+        matched = match(mentions, transcript, log, clips, lexicon, decisions)
     moments = matched.moments
-    result = _with(result, matched.problems, matched=matched)
+    result = _with(result, matched.problems, matched=matched, clips=clips, transcript=transcript)
     if until == Step.MATCH:
         return replace(made, result=result, mentions=mentions)
 
@@ -132,6 +139,14 @@ def _understood(
     written = draft(result)
     result = _with(result, written.problems, description=written.text, promises=written.promises)
     return replace(made, result=result, mentions=mentions)
+
+
+def _reordered(transcript: Transcript, clips: tuple[Clip, ...]) -> Transcript:
+    place = {clip.name: index for index, clip in enumerate(clips)}
+    return Transcript(
+        segments=tuple(sorted(transcript.segments, key=lambda segment: place[segment.clip])),
+        clips=tuple(sorted(transcript.clips, key=lambda hearing: place[hearing.clip])),
+    )
 
 
 def _with(result: DayResult, problems: tuple[Problem, ...], **changes: object) -> DayResult:
