@@ -24,6 +24,8 @@ LOWEST_UNKNOWN = 0.11
 """Likeness that unrelated speech reaches by chance."""
 STRETCHED_UNKNOWN = 0.2
 """The same where the lag is looked for within hundredths of a second instead of a few thousandths."""
+STRETCHED_WORTH = 0.9
+"""A lag that may be chosen freely makes anything a little more alike; a plain track nearly as good is the better."""
 LEAST_MEDIAN = 0.3
 """A film less like the footage than this is not measured by itself."""
 SLIVER_S = 0.6
@@ -61,6 +63,8 @@ def segment(tracks: Sequence[Track], cut: Sound, clips: Sequence[Sound]) -> tupl
         first = max(0, int((track.begin - MARGIN_S) / STEP_S))
         last = min(count, int((track.end + MARGIN_S) / STEP_S) + 1)
         there = likeness(track, cut, clips[track.clip], centres[first:last])
+        if track.stretched:
+            there = there * STRETCHED_WORTH
         scores.append((first, there))
         inside = there[max(0, int(track.begin / STEP_S) - first) : max(1, int(track.end / STEP_S) - first)]
         voted.append(inside[np.isfinite(inside)])

@@ -89,7 +89,7 @@ def refine(track: Track, cut: Sound, clip: Sound) -> Track:
     if good.sum() < 2:
         good = likeness >= np.max(likeness)
     level, slope, spread = _robust_line(centres[good], measured[good])
-    if abs(slope) * (track.end - track.begin) < 0.002 or good.sum() < 6 or track.end - track.begin < 2:
+    if abs(slope) * (track.end - track.begin) < 0.002 or good.sum() < 6 or track.end - track.begin < 4:
         level, slope = float(np.median(measured[good])), 0.0
         spread = float(np.median(np.abs(measured[good] - level)))
     return replace(track, offset=track.offset + level, speed=track.speed + slope, spread=spread)
