@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
+from rapidfuzz import fuzz, process
+
 from episode.lexicon.book import Lexicon
 from episode.models import Kind, LogEntry, Settings, Term
 from episode.spotting.everyday import zipf
@@ -15,6 +17,9 @@ MOST_WORDS = 5
 MOST_TERMS = 500
 SHORTEST_LETTERS = 4
 ORDINARY_ZIPF = 3.5
+SHORTEST_SLIP = 5
+SLIP = 84
+"""A word of the log this like a known name (rapidfuzz ratio) is a misspelling of it, not a name of its own."""
 
 _EMPTY = frozenset(
     "unknown unidentified tbc tbd na none nil misc miscellaneous various mixed other object thing find item "
@@ -80,4 +85,16 @@ def _is_name(tokens: tuple[str, ...], name: str) -> bool:
 def _known(name: str, tokens: tuple[str, ...], lexicon: Lexicon) -> bool:
     if lexicon.named(name) or lexicon.named(" ".join(tokens)):
         return True
-    return any(lexicon.named(" ".join(form)) for form in plurals(tokens))
+    if any(lexicon.named(" ".join(form)) for form in plurals(tokens)):
+        return True
+    return all(_nearly_known(token, lexicon) for token in tokens)
+
+
+def _nearly_known(token: str, lexicon: Lexicon) -> bool:
+    """Whether the word is a name, an ordinary word, or a slip of the pen for a name ("creamwear", "bukle")."""
+    if lexicon.named(token) or zipf(token) >= ORDINARY_ZIPF:
+        return True
+    if len(token) < SHORTEST_SLIP:
+        return False
+    names = [name.casefold() for name, _, _ in lexicon.names() if " " not in name]
+    return process.extractOne(token, names, scorer=fuzz.ratio, score_cutoff=SLIP) is not None

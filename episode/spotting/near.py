@@ -39,6 +39,7 @@ _STOPS = frozenset(
     "the a an and of this that it is in to i my on at we you he she they so but or as if was were be with for not "
     "its thats no do me us our your one have has had got like just there here these those what oh".split()
 )
+_COUNTS = frozenset("two three four five six seven eight nine ten".split())
 _DIGRAPHS = (
     ("tch", "S"), ("sch", "S"), ("tion", "SN"), ("sion", "SN"), ("ture", "SR"), ("ght", "T"), ("gh", ""), ("ph", "F"),
     ("th", "T"), ("sh", "S"), ("ch", "S"), ("ck", "K"), ("qu", "K"), ("wr", "R"), ("wh", "W"), ("kn", "N"), ("gn", "N"),
@@ -100,6 +101,8 @@ class Near:
         found: list[Span] = []
         for number in sorted(candidates):
             name, name_key, term = self._names[number]
+            if window[0] in _COUNTS and name[0] != window[0]:
+                continue  # "two pinches" counts something; it is no single name
             if key[0] != name_key[0] and window[0] != name[0]:
                 continue
             if not 0.65 < letters / sum(map(len, name)) < 1.5:

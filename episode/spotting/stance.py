@@ -27,6 +27,8 @@ RECAP_NOT_BEFORE = 0.3
 WEAK_RECAP_NOT_BEFORE = 0.7
 STRONG_RECAP = 56
 """A cue of less weight ("back at the van") begins a round-up only late in the day."""
+NEW_TALK_S = 3.5
+"""What was said of an object holds for the next sentence only if it follows sooner than this."""
 ENDS_PASSAGE = 37
 """A `found` cue of this weight or more ends what an earlier sentence carried over."""
 TAKEN_BACK_GAP_S = 4.0
@@ -79,6 +81,8 @@ def stances(talk: Sequence[Spoken]) -> list[list[Stance]]:
     spoken_of: Stance | None = None
     for number, sentence in enumerate(talk):
         ruling = _rule(sentence)
+        if number and sentence.start - talk[number - 1].end >= NEW_TALK_S:
+            carried = None
         if ruling.ends or (carried and ruling.strongest_found >= ENDS_PASSAGE):
             carried, aside = None, False
         if aside and ruling.strongest_found >= ENDS_PASSAGE:
@@ -89,7 +93,7 @@ def stances(talk: Sequence[Spoken]) -> list[list[Stance]]:
         begins = len(sentence.passage.text)
         if ruling.onward is not None:
             stance, begins = ruling.onward
-            if stance == Stance.RECAP and sentence.share >= ruling.recap_from:
+            if stance == Stance.RECAP and sentence.share >= ruling.recap_from and not ruling.ends_recap:
                 recap = True
             elif stance == Stance.ASIDE:
                 aside = True
