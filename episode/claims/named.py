@@ -128,7 +128,7 @@ def _beside_thing(scene: Scene, placed: Placed) -> bool:
         after = scene.text[other.until : placed.at] if placed.at >= other.until else None
         if between is not None and between.strip() == "":
             return True
-        if after is not None and after.strip() in {",", ", in", "in"}:
+        if after is not None and after.strip() in {"", ",", ", in", "in"}:
             return True
     return False
 

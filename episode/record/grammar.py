@@ -45,11 +45,18 @@ def phrase_at(words: list[Token], at: int, rules: Convention, filmed: date | Non
         start=lead.start,
         end=tail.end,
         approximate=lead.approximate or first.approximate or (tail.approximate and second is None),
-        second_approximate=bool(second and (second.approximate or tail.approximate)),
+        second_approximate=bool(
+            second and (second.approximate or tail.approximate or _close_range(words, first, lead))
+        ),
         uncertain=lead.uncertain or tail.uncertain,
         either=either,
         give=tail.give,
     )
+
+
+def _close_range(words: list[Token], first: Unit, lead: Lead) -> bool:
+    """In "c.1830-41" the circa is of the whole range."""
+    return lead.approximate and first.end < len(words) and words[first.end].word == "-" and words[first.end].close
 
 
 def _bound_fits(first: Unit, lead: Lead) -> bool:
