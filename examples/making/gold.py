@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from script import CALLED, CLOCKS, LOGGED_NOT_FILMED
 from timeline import Placed, Timeline
+from truth import CALLED, CLOCKS, LOGGED_NOT_FILMED
 
 DAY = date(2026, 5, 3)
 ZONE = ZoneInfo("Europe/London")

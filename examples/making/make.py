@@ -16,7 +16,8 @@ from pathlib import Path
 from film import film
 from gold import camera_start, gold, true_start
 from pictures import frames, photograph
-from script import CLIPS, PRONOUNCED
+from pronounced import PRONOUNCED
+from script import CLIPS
 from sound import mix
 from timeline import Timeline, lay_out
 from voice import Voice

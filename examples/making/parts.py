@@ -1,4 +1,9 @@
-"""What a script is made of: sentences with their gold, and stretches of walking between them."""
+"""What a script is made of: sentences with their gold, and stretches of walking between them.
+
+A sentence carries its own gold: ``{words said|term|stance}`` marks a mention. ``shows`` names the
+drawing on screen; ``near`` holds it close to the lens. ``find`` is the log number in hand, or a
+letter for an object that never reached the log.
+"""
 
 from __future__ import annotations
 
