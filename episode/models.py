@@ -362,6 +362,8 @@ class Claim(Value):
     note: str = ""
     moment: str | None = None
     convention: str = ""
+    aspect: str = "made"
+    """What a date is of: ``made``, ``introduced``, ``patent`` and so on. Only ``made`` dates the find itself."""
     struck: bool = False
     """A person struck it from the description."""
 

@@ -132,6 +132,7 @@ def _claim(
         note="; ".join(note for note in notes if note),
         moment=moment.id if moment and statement.about is not None else None,
         convention=span.convention if span else "",
+        aspect=statement.aspect,
     )
 
 

@@ -9,14 +9,19 @@ from episode.drafting.years import say_years
 from episode.models import Claim, Kind, Moment, Stance, Verdict
 
 _OTHERS = frozenset({Stance.ABSENT, Stance.COMPARED, Stance.HOPED})
-_DATES = frozenset({"date", "period"})
 
 
 def supported_date(moment: Moment, claims: Iterable[Claim]) -> str:
     """The narrowest supported date said of this moment's thing, in words; empty if there is none."""
-    dated = [c for c in claims_about([moment], claims) if c.kind in _DATES and c.verdict is Verdict.SUPPORTED]
+    made = [c for c in claims_about([moment], claims) if dates_the_find(c)]
+    dated = [c for c in made if c.verdict is Verdict.SUPPORTED]
     dated = [c for c in dated if c.from_ is not None or c.to is not None]
     return said_years(min(dated, key=_width)) if dated else ""
+
+
+def dates_the_find(claim: Claim) -> bool:
+    """Whether a claim dates the thing itself, and not its type's introduction, a patent or a life."""
+    return claim.kind in {"date", "period"} and claim.aspect == "made"
 
 
 def supported_maker(moment: Moment, claims: Iterable[Claim]) -> str:
@@ -40,7 +45,8 @@ def claims_about(moments: Sequence[Moment], claims: Iterable[Claim]) -> list[Cla
     ids = {m.id for m in moments}
     numbers = {m.find for m in moments if m.find}
     own = {m.term for m in moments} | {n.term for m in moments for n in m.mentions if n.stance not in _OTHERS}
-    made = [c for c in claims if (c.moment in ids if c.moment else c.find is not None and c.find in numbers)]
+    said = [c for c in claims if not c.struck]
+    made = [c for c in said if (c.moment in ids if c.moment else c.find is not None and c.find in numbers)]
     return [c for c in made if c.about is None or c.kind == "maker" or c.about in own]
 
 

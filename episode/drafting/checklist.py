@@ -46,7 +46,7 @@ def checklist(day: DayResult, promises: tuple[Promise, ...] | None = None) -> tu
 def _claims(day: DayResult, verdict: str) -> tuple[str, ...]:
     wanted = Verdict(verdict)
     settled = wanted is not Verdict.CONTRADICTED  # a reference never lifts a contradiction by itself
-    return tuple(c.id for c in day.claims if c.verdict is wanted and not (settled and c.reference))
+    return tuple(c.id for c in day.claims if c.verdict is wanted and not c.struck and not (settled and c.reference))
 
 
 def _cautions(day: DayResult) -> tuple[str, ...]:

@@ -135,6 +135,6 @@ def _problems(day: DayResult, dropped: list[str]) -> tuple[Problem, ...]:
 
 
 def _not_as_fact(claim: Claim, day: DayResult) -> bool:
-    if claim.verdict is Verdict.CONTRADICTED:
+    if claim.struck or claim.verdict is Verdict.CONTRADICTED:
         return True
     return claim.verdict is Verdict.UNREFERENCED and not claim.reference and day.settings.unverified == "leave out"

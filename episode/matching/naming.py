@@ -65,7 +65,8 @@ def title(found: Group, term: str | None) -> str:
             if other.kind not in _QUALIFIERS or edge - other.end > _ADJOINING_S or len(said) == 2:
                 break
             if other.term.lower() not in term.lower():
-                said.insert(0, other.term)
+                # "Transfer-printed ware" before "pearlware" is said as "transfer-printed pearlware".
+                said.insert(0, other.term.removesuffix(" ware") if other.kind is head.kind else other.term)
                 edge = other.start
         if said:
             return " ".join([*said, term])

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from episode.drafting.checked import claims_about, said_years
+from episode.drafting.checked import claims_about, dates_the_find, said_years
 from episode.drafting.finds import Find, finds
 from episode.drafting.parts.writing import Writing, sentence
 from episode.drafting.years import say_years
 from episode.models import Claim, LogEntry, Verdict
 
-_DATES = frozenset({"date", "period"})
 _SHORT_QUOTE = 30
 _NOT_YET = "not yet referenced"
 
@@ -32,8 +31,8 @@ def dated_finds(writing: Writing) -> list[str]:
 def _line(find: Find, writing: Writing) -> str:
     made = claims_about(find.moments, writing.day.claims)
     claims = [c for c in made if c.verdict is not Verdict.CONTRADICTED]
-    disputed = any(c.kind in _DATES for c in made if c not in claims)
-    dated = [c for c in claims if c.kind in _DATES]
+    disputed = any(dates_the_find(c) for c in made if c not in claims)
+    dated = [c for c in claims if dates_the_find(c)]
     name = writing.text(find.name)
     name = f"{name[:1].upper()}{name[1:]}" + (" (found earlier)" if find.earlier else "")
     best = _best([c for c in dated if _borne_out(c)])

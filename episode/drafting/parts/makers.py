@@ -15,7 +15,7 @@ def makers(writing: Writing) -> list[str]:
         return []
     lines: list[str] = []
     for claim in writing.day.claims:
-        if claim.kind != "maker" or claim.verdict is not Verdict.SUPPORTED:
+        if claim.kind != "maker" or claim.struck or claim.verdict is not Verdict.SUPPORTED:
             continue
         for evidence in claim.evidence[:1]:
             line = sentence(_statement(evidence, writing)).rstrip(".") + writing.cite(claim)
