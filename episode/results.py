@@ -176,7 +176,9 @@ def document(name: str, result: DayResult, mentions: tuple[Mention, ...] = ()) -
     return made
 
 
-_TOLD = frozenset({"text", "quote", "heard", "title", "statement", "note", "why", "by", "basis", "what", "where", "term", "about"})
+_TOLD = frozenset(
+    {"text", "quote", "heard", "title", "statement", "note", "why", "by", "basis", "what", "where", "term", "about"}
+)
 """Keys whose strings are words of the day, in which a find spot may stand."""
 
 

@@ -230,4 +230,6 @@ def test_without_settings_it_says_what_it_assumed(day: Path):
 
 
 def test_the_example_is_not_littered():
-    assert not [path for path in EXAMPLE.rglob("*") if path.is_file() and "out" not in path.parts and not path.stat().st_size]
+    assert not [
+        path for path in EXAMPLE.rglob("*") if path.is_file() and "out" not in path.parts and not path.stat().st_size
+    ]

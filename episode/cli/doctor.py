@@ -16,7 +16,7 @@ from episode.cli.door import door, print_json, report
 from episode.errors import EpisodeError, Exit
 from episode.models import Problem
 
-_PACKAGES = ("faster-whisper", "ctranslate2", "av", "ffmpeg-python", "rapidfuzz", "edtf", "opentimelineio")
+_PACKAGES = ("faster-whisper", "ctranslate2", "av", "ffmpeg-python", "rapidfuzz", "opentimelineio", "rdflib")
 _LITTLE_SPACE = 1 << 30
 
 
