@@ -8,10 +8,11 @@ from pathlib import Path
 
 from episode.cutting.pieces import Retimed, Traced
 from episode.day.lock import holding
+from episode.drafting.outgoing import outgoing
 from episode.drafting.result import DayResult
 from episode.errors import Exit, UnusableInput
 from episode.make import Options, make
-from episode.models import Clip, StartFrom
+from episode.models import Clip, Stance, StartFrom
 from episode.progress import Progress, Quiet
 from episode.writing import Made, write_cut
 
@@ -27,6 +28,8 @@ class Recut:
     result: DayResult
     out: Path
     status: Exit
+    cut_out: tuple[str, ...]
+    """Finds that the film no longer shows, as title and id."""
 
 
 def recut(folder: Path, cut: Path, options: Options | None = None, *, progress: Progress | None = None) -> Recut:
@@ -47,11 +50,14 @@ def recut(folder: Path, cut: Path, options: Options | None = None, *, progress: 
     from episode.cutting.retime import retime
 
     day = made.result
+    finds = {m.id: m for m in day.moments if m.stance in {Stance.FOUND, Stance.EARLIER, Stance.UNSURE}}
     moved = retime(traced, moments=day.moments, claims=day.claims, promises=day.promises, transcript=day.transcript)
     result = _on_the_cut(day, moved, cut)
     with holding(made.out):
         write_cut(Made(result, (), made.out, made.step), traced, moved)
-    return Recut(traced, moved, result, made.out, made.status)
+    gone = (finds[item.id] for item in moved.dropped if item.what == "moment" and item.id in finds)
+    cut_out = tuple(f"{outgoing(m.title or m.term or 'unnamed', day.settings)} ({m.id})" for m in gone)
+    return Recut(traced, moved, result, made.out, made.status, cut_out)
 
 
 def _traced(cut: Path, clips: tuple[Clip, ...], progress: Progress) -> Traced:

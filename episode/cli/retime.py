@@ -55,8 +55,7 @@ def retime(
         print_json(plain(told, done.result.settings))
     else:
         _tell(done.traced.pieces)
-        gone = ", ".join(item.id for item in moved.dropped if item.what == "moment")
-        say(f"{len(moved.moments)} moments are in the film; cut out: {gone or 'none'}")
+        say(f"{len(moved.moments)} moments are in the film; finds cut out: {', '.join(done.cut_out) or 'none'}")
         say(f"{len(done.result.chapters)} chapters. Written to {done.out}")
     return done.status
 
