@@ -117,7 +117,7 @@ def _understood(
 
     from episode.claims.cautions import cautions
     from episode.claims.check import check
-    from episode.claims.decided import decided
+    from episode.claims.decided import corrections, decided
     from episode.claims.promises import promises
     from episode.record.load import load_record
 
@@ -127,8 +127,9 @@ def _understood(
         promises(transcript, moments, settings),
         decisions,
     )
+    corrected = corrections(decisions)
     care = cautions(transcript, mentions, moments, log, record, settings)
-    result = _with(result, stale, claims=claims, promises=owed, cautions=care)
+    result = _with(result, stale, claims=claims, promises=owed, cautions=care, corrections=corrected)
     if until == Step.CHECK:
         return replace(made, result=result, mentions=mentions)
 

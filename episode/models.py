@@ -405,6 +405,17 @@ class Reference(Value):
     row: int = 0
 
 
+class Correction(Value):
+    """Something said on camera, put right after publishing."""
+
+    clip: str
+    start: Seconds
+    quote: str
+    text: str
+    """What is so instead."""
+    reference: str = ""
+
+
 # --------------------------------------------------------------------------- drafting
 
 
@@ -483,7 +494,7 @@ class Decision(Value):
 
     model_config = ConfigDict(frozen=True, extra="allow", populate_by_name=True)
 
-    action: Literal["pair", "reject", "stance", "reference", "strike", "kept"]
+    action: Literal["pair", "reject", "stance", "reference", "strike", "kept", "correct"]
     at: str = ""
     """When it was decided (ISO 8601)."""
     clip: str | None = None
@@ -491,4 +502,5 @@ class Decision(Value):
     term: str | None = None
     quote: str | None = None
     value: str | bool | None = None
+    reference: str | None = None
     line: int = 0

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from difflib import SequenceMatcher
 from typing import TypeVar
 
-from episode.models import Claim, Decision, Problem, Promise
+from episode.models import Claim, Correction, Decision, Problem, Promise
 
 T = TypeVar("T", Claim, Promise)
 
@@ -18,7 +18,7 @@ SAME_WORDS = 0.8
 def decided(
     claims: tuple[Claim, ...], promises: tuple[Promise, ...], decisions: tuple[Decision, ...]
 ) -> tuple[tuple[Claim, ...], tuple[Promise, ...], tuple[Problem, ...]]:
-    """``claims`` and ``promises`` with decisions replayed in order: ``reference``, ``strike`` and ``kept``.
+    """``claims`` and ``promises`` with decisions replayed in order: ``reference``, ``strike``, ``correct``, ``kept``.
 
     A decision finds its subject by content: the same clip within 3 s, or nearly the same words. One that fits
     nothing any more changes nothing and is reported with its line.
@@ -26,7 +26,7 @@ def decided(
     claims_now, promises_now = list(claims), list(promises)
     problems: list[Problem] = []
     for decision in decisions:
-        if decision.action in {"reference", "strike"}:
+        if decision.action in {"reference", "strike", "correct"}:
             fits = _change(claims_now, decision, _changed_claim)
         elif decision.action == "kept":
             fits = _change(promises_now, decision, _changed_promise)
@@ -35,6 +35,29 @@ def decided(
         if not fits:
             problems.append(_stale(decision))
     return tuple(claims_now), tuple(promises_now), tuple(problems)
+
+
+def corrections(decisions: tuple[Decision, ...]) -> tuple[Correction, ...]:
+    """The corrections that stand: the last word on each statement, in the order they were first made.
+
+    They stand whatever the recogniser hears today, since what was published does not change with it.
+    """
+    standing: dict[tuple[str, str], Correction] = {}
+    for decision in decisions:
+        if decision.action != "correct" or not decision.quote:
+            continue
+        key = (decision.clip or "", decision.quote.casefold())
+        if isinstance(decision.value, str) and decision.value.strip():
+            standing[key] = Correction(
+                clip=decision.clip or "",
+                start=max(0.0, decision.start or 0.0),
+                quote=decision.quote,
+                text=decision.value.strip(),
+                reference=decision.reference or "",
+            )
+        else:
+            standing.pop(key, None)
+    return tuple(standing.values())
 
 
 def _change(found: list[T], decision: Decision, change: Callable[[T, Decision], T]) -> bool:
@@ -55,6 +78,10 @@ def _is_about(decision: Decision, item: Claim | Promise) -> bool:
 
 
 def _changed_claim(claim: Claim, decision: Decision) -> Claim:
+    if decision.action == "correct":
+        # Put right elsewhere in the description; as it was said it stands nowhere any more.
+        note = f"corrected: {decision.value}" if decision.value else claim.note
+        return claim.model_copy(update={"struck": bool(decision.value), "note": note})
     if decision.action == "strike":
         return claim.model_copy(update={"struck": decision.value is not False})
     return claim.model_copy(update={"reference": str(decision.value) if decision.value else None})

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 
 from pydantic import ValidationError
 
-from episode.errors import UnusableInput
+from episode.errors import CannotWrite, UnusableInput
 from episode.models import Decision, Problem
 
 NAME = "decisions.jsonl"
@@ -55,6 +56,33 @@ def read_decisions(folder: Path) -> tuple[tuple[Decision, ...], tuple[Problem, .
                 )
             )
     return tuple(decisions), tuple(problems)
+
+
+def decide(folder: Path, decision: Decision) -> None:
+    """Add ``decision`` as the last line of the day's decisions, on the disk before this returns.
+
+    A line that a crash cut short stays, ended, so that it spoils nothing but itself.
+
+    Raises:
+        CannotWrite: the line could not be added; those before it are as they were.
+    """
+    path = folder / NAME
+    line = json.dumps(decision.model_dump(exclude_none=True, exclude={"line"}), ensure_ascii=False) + "\n"
+    try:
+        with path.open("a+b") as file:
+            if file.tell() > 0:
+                file.seek(-1, os.SEEK_END)
+                if file.read(1) != b"\n":
+                    line = "\n" + line
+            file.write(line.encode("utf-8", errors="surrogateescape"))
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as error:
+        raise CannotWrite(
+            f"the decision could not be added ({error.strerror})",
+            where=NAME,
+            remedy="Make room, or make the day folder writable, and decide again.",
+        ) from error
 
 
 def _object(line: bytes) -> dict[str, object]:

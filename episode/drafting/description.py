@@ -14,6 +14,7 @@ from episode.drafting.chapters import chapter_problems
 from episode.drafting.formats.chapters_txt import lines as chapter_lines
 from episode.drafting.keeping import keep
 from episode.drafting.parts.closing import credits_, disclosures, references
+from episode.drafting.parts.corrections import corrections
 from episode.drafting.parts.dated_finds import dated_finds
 from episode.drafting.parts.links import links
 from episode.drafting.parts.makers import makers
@@ -88,6 +89,7 @@ def _compose(day: DayResult, detail: Detail) -> str:
         ("", opening),
         ("Chapters", _chapters),
         ("Finds", dated_finds),
+        ("Corrections", corrections),
         ("Makers", makers),
         ("Can you tell us more?", questions),
         ("Links", links),

@@ -13,6 +13,7 @@ from episode.models import (
     Claim,
     Clip,
     Clock,
+    Correction,
     LogEntry,
     Matched,
     Moment,
@@ -40,6 +41,7 @@ class DayResult(Value):
     promises: tuple[Promise, ...] = ()
     cautions: tuple[Caution, ...] = ()
     chapters: tuple[Chapter, ...] = ()
+    corrections: tuple[Correction, ...] = ()
     problems: tuple[Problem, ...] = ()
     description: str = ""
     stills: dict[str, str] = Field(default_factory=dict)

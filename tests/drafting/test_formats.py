@@ -35,7 +35,7 @@ AWKWARD = (
 def test_every_file_of_the_contract_is_there():
     assert list(render_all(day())) == [
         "chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "claims.csv",
-        "timeline.otio", "selects.otio", "selects.edl", "description.txt",
+        "timeline.otio", "selects.otio", "selects.edl", "description.txt", "corrections.txt",
     ]  # fmt: skip
 
 

@@ -24,6 +24,7 @@ def formats() -> dict[str, Callable[[DayResult], str]]:
         chapters_txt,
         chapters_vtt,
         claims_csv,
+        corrections_txt,
         description_txt,
         selects_edl,
         selects_otio,
@@ -40,5 +41,6 @@ def formats() -> dict[str, Callable[[DayResult], str]]:
         selects_otio,
         selects_edl,
         description_txt,
+        corrections_txt,
     )
     return {module.NAME: module.render for module in modules}
