@@ -157,23 +157,29 @@ def _say_results(made: Made, step: Step, remaining: tuple[Left, ...]) -> None:
 
     result = made.result
     minutes = sum(clip.duration for clip in result.clips) / 60
-    say(f"{len(result.clips)} clips, {minutes:.1f} minutes, {len(result.transcript.segments)} stretches of speech")
+    stretches = _count(len(result.transcript.segments), "stretch", "stretches")
+    say(f"{_count(len(result.clips), 'clip')}, {minutes:.1f} minutes, {stretches} of speech")
     if step == Step.SPOT:
-        say(f"{len(made.mentions)} mentions of {len({m.term for m in made.mentions})} terms")
+        say(f"{_count(len(made.mentions), 'mention')} of {_count(len({m.term for m in made.mentions}), 'term')}")
     if step >= Step.MATCH:
         paired = len({moment.find for moment in result.moments if moment.find})
-        say(f"{len(result.moments)} moments; {paired} of {len(result.log)} log entries tied to one")
-        for clock in result.clocks:
+        tied = f"{paired} of {_count(len(result.log), 'log entry', 'log entries')} tied to one"
+        say(f"{_count(len(result.moments), 'moment')}; {tied if result.log else 'there is no find log'}")
+        for clock in result.clocks if result.log else ():
             say(f"  {clock.camera}: add {clock.offset_s:+.0f} s to reach the log's time ({clock.basis})")
     if step >= Step.CHECK:
-        say(f"{len(result.claims)} claims, {len(result.promises)} promises")
+        say(f"{_count(len(result.claims), 'claim')}, {_count(len(result.promises), 'promise')}")
     if step == Step.DRAFT:
-        say(f"{len(result.chapters)} chapters")
+        say(_count(len(result.chapters), "chapter"))
     if step >= Step.MATCH:
         _say_left(remaining)
     say(f"Written to {made.out}")
     if step == Step.DRAFT:
         say(f"Open {made.out / 'review.html'} to look through it.")
+
+
+def _count(number: int, one: str, many: str = "") -> str:
+    return f"{number} {one if number == 1 else many or one + 's'}"
 
 
 def _say_left(remaining: tuple[Left, ...]) -> None:

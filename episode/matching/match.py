@@ -83,7 +83,7 @@ def match(
     return Matched(
         moments=tuple(result),
         clocks=_clocks(rounds, log),
-        unlogged=tuple(_unlogged(result, index_of, by_find)),
+        unlogged=tuple(_unlogged(result, index_of, by_find)) if log else (),
         unfilmed=_unfilmed(log, pairing.pairs),
         problems=(*number_problems(log), *_unknown_clips(decided.moments, clips), *decided.problems),
     )
