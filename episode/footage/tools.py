@@ -13,8 +13,8 @@ from typing import NamedTuple
 from episode.errors import UnusableInput
 
 OLDEST = (4, 4)
-"""The oldest FFmpeg that is relied on: the one of the oldest long-term Linux releases still cared for
-(April 2021), and the first whose MP4 reader keeps the display matrix of every camera tried here."""
+"""The oldest FFmpeg that is relied on: the one of the oldest long-term Linux releases still cared for (April 2021).
+Only the shipped one is tested."""
 
 _VERSION = re.compile(r"^ffmpeg version (\S+)")
 _NUMBER = re.compile(r"^n?(\d+)\.(\d+)")

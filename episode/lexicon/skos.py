@@ -16,9 +16,9 @@ from urllib.parse import quote
 from episode.errors import UnusableInput
 from episode.lexicon.book import Lexicon
 from episode.lexicon.names import name_key
-from episode.lexicon.table import LONGEST_CELL
 from episode.lexicon.terms import COLUMNS
 from episode.models import Kind, Problem, Term
+from episode.sheets import LONGEST_CELL
 from episode.storage import write_bytes, write_text
 
 if TYPE_CHECKING:

@@ -128,7 +128,7 @@ def test_spreadsheet_numbers_stay_whole_and_times_are_times(tmp_path: Path):
 def test_a_broken_spreadsheet_is_refused(tmp_path: Path):
     with ZipFile(tmp_path / "finds.xlsx", "w") as archive:
         archive.writestr("nothing.txt", "x")
-    with pytest.raises(UnusableInput, match="not a readable spreadsheet"):
+    with pytest.raises(UnusableInput, match="cannot be read as a spreadsheet"):
         read_log(tmp_path, DAY)
 
 

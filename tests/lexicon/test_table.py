@@ -9,8 +9,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from episode import sheets as reading
 from episode.errors import UnusableInput
-from episode.lexicon import table as reading
 from episode.lexicon.table import read_table
 
 CELL = st.text(st.characters(codec="utf-8", exclude_categories=("Cs", "Cc")) | st.sampled_from('\n,;"\t'), max_size=30)
@@ -88,7 +88,7 @@ def test_too_large_and_too_long(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setattr(reading, "MOST_ROWS", 10)
     with pytest.raises(UnusableInput, match="more than 10 rows"):
         read_table(path)
-    monkeypatch.setattr(reading, "LARGEST_FILE", 20)
+    monkeypatch.setattr(reading, "LARGEST_BYTES", 20)
     with pytest.raises(UnusableInput, match="is larger than"):
         read_table(path)
 

@@ -1,0 +1,186 @@
+"""Reading tables that people keep: CSV in whatever dialect, or a spreadsheet, as rows of text cells."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import datetime as dt
+import io
+import zipfile
+from collections.abc import Iterator
+from importlib.resources.abc import Traversable
+from pathlib import Path
+
+from episode.errors import UnusableInput
+from episode.models import Problem
+
+LARGEST_BYTES = 50_000_000
+MOST_ROWS = 100_000
+LONGEST_CELL = 20_000
+_LARGEST_UNPACKED = 200_000_000
+_SPREADSHEETS = {".xlsx", ".xlsm", ".xls", ".ods"}
+_DELIMITERS = (",", ";", "\t", "|")
+
+
+def read_sheet(source: Traversable, name: str) -> tuple[list[tuple[int, list[str]]], list[Problem]]:
+    """The rows of ``source`` that hold any text, cells trimmed, each with its number as a spreadsheet counts.
+
+    CSV is RFC 4180 with comma, semicolon, tab or bar, in UTF-8 with or without a byte order mark, or UTF-16 with
+    one. Other bytes are read as Windows-1252, the usual export of an older spreadsheet, and a problem says from
+    which row. Of XLSX and ODS the first sheet is read. ``name`` is what messages call the file.
+
+    Raises:
+        UnusableInput: missing, too large, not text, or no readable spreadsheet.
+    """
+    problems: list[Problem] = []
+    data = _bytes(source, name)
+    if Path(source.name).suffix.lower() in _SPREADSHEETS:
+        grid = _spreadsheet(data, name)
+    else:
+        grid = _delimited(_text(data, name, problems), name)
+    rows: list[tuple[int, list[str]]] = []
+    for number, cells in grid:
+        trimmed = [cell.strip() for cell in cells]
+        if not any(trimmed):
+            continue
+        if len(rows) > MOST_ROWS:
+            raise UnusableInput(f"has more than {MOST_ROWS:,} rows", where=name, remedy="Split it into several files.")
+        _refuse_long_cells(trimmed, name, number)
+        rows.append((number, trimmed))
+    return rows, problems
+
+
+def _refuse_long_cells(cells: list[str], name: str, number: int) -> None:
+    for column, cell in enumerate(cells, start=1):
+        if len(cell) > LONGEST_CELL:
+            raise UnusableInput(
+                f"row {number}, column {column} holds {len(cell):,} characters; {LONGEST_CELL:,} is the most",
+                where=name,
+                remedy="Look for a quotation mark that is never closed.",
+            )
+
+
+def _bytes(source: Traversable, name: str) -> bytes:
+    try:
+        with source.open("rb") as stream:
+            data: bytes = stream.read(LARGEST_BYTES + 1)
+    except FileNotFoundError:
+        raise UnusableInput(
+            "there is no such file", where=name, remedy="Check the name; it is read from the day folder."
+        ) from None
+    except IsADirectoryError:
+        raise UnusableInput("is a folder, not a file", where=name, remedy="Name the file itself.") from None
+    except OSError as error:
+        raise UnusableInput(f"cannot be read ({error.strerror or error})", where=name) from error
+    if len(data) > LARGEST_BYTES:
+        raise UnusableInput(
+            f"is larger than {LARGEST_BYTES // 1_000_000} MB",
+            where=name,
+            remedy="Split it into several files.",
+        )
+    return data
+
+
+def _text(data: bytes, name: str, problems: list[Problem]) -> str:
+    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        try:
+            return data.decode("utf-16")
+        except UnicodeDecodeError as error:
+            raise _not_text(name, data, error.start) from None
+    if b"\0" in data:
+        raise _not_text(name, data, data.index(b"\0"))
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        row = data[: error.start].count(b"\n") + 1
+        try:
+            text = data.decode("cp1252")
+        except UnicodeDecodeError as worse:
+            raise _not_text(name, data, worse.start) from None
+        problems.append(
+            Problem(
+                where=f"{name}, row {row}",
+                what="the file is not UTF-8 from here on; it was read as Windows-1252",
+                remedy="Look whether accented letters and dashes came out right, or save it as “CSV UTF-8”.",
+            )
+        )
+        return text
+
+
+def _not_text(name: str, data: bytes, at: int) -> UnusableInput:
+    row = data[:at].count(b"\n") + 1
+    return UnusableInput(
+        f"byte {data[at] if at < len(data) else 0:#04x} in row {row} is not text",
+        where=name,
+        remedy="Save the sheet as “CSV UTF-8” or XLSX and name that file.",
+    )
+
+
+def _delimited(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
+    delimiter = _delimiter(text)
+    stream = io.StringIO(text, newline="")
+    reader = csv.reader(stream, delimiter=delimiter, strict=False)
+    line = 0
+    while True:
+        line += 1
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            raise UnusableInput(
+                f"row {line} cannot be read ({error})",
+                where=name,
+                remedy="Look for a quotation mark that is never closed.",
+            ) from None
+        yield line, cells
+
+
+def _delimiter(text: str) -> str:
+    """The delimiter that the heading row uses; a comma where it names one column only."""
+    heading = next((line for line in text.splitlines() if line.strip()), "")
+    counts = {mark: heading.count(mark) for mark in _DELIMITERS}
+    best = max(counts, key=lambda mark: counts[mark])  # on a tie the first, the comma
+    return best if counts[best] else ","
+
+
+def _spreadsheet(data: bytes, name: str) -> Iterator[tuple[int, list[str]]]:
+    import python_calamine
+
+    _refuse_bombs(data, name)
+    try:
+        book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
+        sheet = book.get_sheet_by_index(0)
+        grid = sheet.to_python(skip_empty_area=False)
+    except Exception as error:  # the reader raises its own and the zip reader's errors, and panics as its own type
+        raise UnusableInput(
+            f"cannot be read as a spreadsheet ({error})",
+            where=name,
+            remedy="Open it in a spreadsheet program and save it again, or save it as CSV.",
+        ) from error
+    for number, cells in enumerate(grid, start=1):
+        yield number, [_cell(value) for value in cells]
+
+
+def _refuse_bombs(data: bytes, name: str) -> None:
+    """A spreadsheet is a ZIP archive, and a small one may unpack to fill the memory."""
+    stream = io.BytesIO(data)
+    if not zipfile.is_zipfile(stream):
+        return
+    with zipfile.ZipFile(stream) as archive:
+        if sum(item.file_size for item in archive.infolist()) > _LARGEST_UNPACKED:
+            raise UnusableInput("unpacks to more than 200 MB", where=name, remedy="Save the sheet alone, as CSV.")
+
+
+def _cell(value: object) -> str:
+    """A spreadsheet's cell as text; whole numbers come as floats and lose their ``.0``."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float) and value.is_integer():
+        return str(int(value))
+    if isinstance(value, dt.datetime):
+        return value.isoformat(sep=" ")
+    if isinstance(value, dt.timedelta):
+        seconds = int(value.total_seconds())
+        return f"{seconds // 3600:02}:{seconds // 60 % 60:02}:{seconds % 60:02}"
+    return "" if value is None else str(value)
