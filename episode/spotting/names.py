@@ -118,9 +118,12 @@ def longest(spans: Iterable[Span]) -> list[Span]:
     """
     ordered = sorted(spans, key=lambda s: (s.last - s.first, s.likeness, s.last, -_rank(s)), reverse=True)
     kept: list[Span] = []
+    reach: dict[int, int] = {}  # for each token of a kept span, the furthest end of those that hold it
     for span in ordered:
-        if not any(other.first <= span.first and span.last <= other.last for other in kept):
+        if reach.get(span.first, -1) < span.last:
             kept.append(span)
+            for place in range(span.first, span.last):
+                reach[place] = max(reach.get(place, -1), span.last)
     kept.sort(key=lambda s: (s.first, s.last))
     heads: list[Span] = []
     for span in kept:
