@@ -19,7 +19,9 @@ SOFT_GAP = 20
 WITHDRAWAL_GIVE = 1
 """Lists give the last legal day or the day after."""
 WIDEST = 250
-"""A range wider than this, or open and this far from its known end, allows a narrow claim without holding it."""
+"""A range wider than this allows a narrow claim without holding it."""
+WIDEST_OPEN = 50
+"""So does one whose other end nobody gives, further than this from the end that is known."""
 
 
 class Opinion(NamedTuple):
@@ -261,5 +263,5 @@ def only_allows(claim: Years, opinion: Opinion) -> bool:
     begins, ends = opinion.holds
     if begins is None or ends is None:
         known = begins if begins is not None else ends
-        return known is not None and gap(claim, (known, known)) > WIDEST
+        return known is not None and gap(claim, (known, known)) > WIDEST_OPEN
     return ends - begins > WIDEST and (claim[1] - claim[0] + 1) * 4 < ends - begins
