@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict
 
-from episode.cutting.pieces import Appearance, CutPiece, Dropped
+from episode.cutting.pieces import Appearance, CutPiece, Dropped, Retimed, Traced
 from episode.day.privacy import blur_text
 from episode.drafting.result import DayResult
 from episode.models import (
@@ -180,6 +180,18 @@ _TOLD = frozenset(
     {"text", "quote", "heard", "title", "statement", "note", "why", "by", "basis", "what", "where", "term", "about"}
 )
 """Keys whose strings are words of the day, in which a find spot may stand."""
+
+
+def cut_document(traced: Traced, retimed: Retimed) -> CutDocument:
+    """The document of a traced cut and of what moved with it."""
+    return CutDocument(
+        cut=traced.cut,
+        duration=traced.duration,
+        how=traced.how,
+        pieces=traced.pieces,
+        dropped=retimed.dropped,
+        appearances=retimed.appearances,
+    )
 
 
 def plain(value: Document, settings: Settings) -> dict[str, Any]:

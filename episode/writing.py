@@ -12,7 +12,7 @@ from episode.drafting.result import DayResult
 from episode.errors import EpisodeError, Exit
 from episode.models import Clip, Mention, Moment, Problem
 from episode.progress import Progress
-from episode.results import CutDocument, document, plain
+from episode.results import cut_document, document, plain
 from episode.storage import write_json, write_text
 
 STILL_WIDTH = 640
@@ -84,15 +84,7 @@ def write_cut(made: Made, traced: Traced, retimed: Retimed) -> None:
     for name in ("moments", "claims", "promises"):
         _json(inside, name)
     _hear(inside)
-    told = CutDocument(
-        cut=traced.cut,
-        duration=traced.duration,
-        how=traced.how,
-        pieces=traced.pieces,
-        dropped=retimed.dropped,
-        appearances=retimed.appearances,
-    )
-    write_json(inside.out / "cut.json", plain(told, made.result.settings))
+    write_json(inside.out / "cut.json", plain(cut_document(traced, retimed), made.result.settings))
 
 
 def _hear(made: Made) -> None:

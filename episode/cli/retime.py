@@ -38,21 +38,13 @@ def retime(
     """
     from episode.make import Options
     from episode.recut import recut
-    from episode.results import CutDocument, plain
+    from episode.results import cut_document, plain
 
     done = recut(day, cut, Options(out=out, model=model), progress=progress_for(quiet))
     report((*done.result.problems, *done.traced.problems))
     traced, moved = done.traced, done.retimed
     if json:
-        told = CutDocument(
-            cut=traced.cut,
-            duration=traced.duration,
-            how=traced.how,
-            pieces=traced.pieces,
-            dropped=moved.dropped,
-            appearances=moved.appearances,
-        )
-        print_json(plain(told, done.result.settings))
+        print_json(plain(cut_document(traced, moved), done.result.settings))
     else:
         _tell(done.traced.pieces)
         say(f"{len(moved.moments)} moments are in the film; finds cut out: {', '.join(done.cut_out) or 'none'}")
