@@ -1,0 +1,107 @@
+"""How words are said: the trade's own pronunciations, a dictionary, two known words in one, or the letters."""
+
+from __future__ import annotations
+
+import csv
+import lzma
+from collections.abc import Iterable
+from functools import cache
+
+from episode.errors import UnusableInput
+from episode.lexicon.letters import spelt_sounds
+from episode.lexicon.phones import LETTER
+from episode.lexicon.resources import vocab_root
+
+SHORTEST_PART = 4
+"""Letters of each known word that an unknown one may be made of."""
+SHORTEST_PHONES = 2
+COMMONEST_ZIPF = 3.2
+"""wordfreq's scale; rarer parts are mostly chance ("antoni nianus")."""
+
+_DIGITS = "zero one two three four five six seven eight nine".split()
+
+
+def sounds(words: Iterable[str]) -> dict[str, str]:
+    """The sound of each word as a string with a letter a phone (``episode.lexicon.phones``).
+
+    Words are folded tokens (lower case, no accents, apostrophes only in contractions). What has no letters
+    is read digit by digit, or has no sound.
+    """
+    found: dict[str, str] = {}
+    unknown: list[str] = []
+    for word in dict.fromkeys(words):
+        known = _known(word)
+        if known is None:
+            unknown.append(word)
+        else:
+            found[word] = known
+    found.update(spelt_sounds(unknown))
+    return found
+
+
+def _known(word: str) -> str | None:
+    plain = word.replace("'", "")
+    if plain.isdigit():
+        return "".join(dictionary()[_DIGITS[int(digit)]] for digit in plain if digit.isascii())
+    if not any("a" <= letter <= "z" for letter in plain):
+        return ""
+    own = trade()
+    for stem, ending in ((plain, ""), *(((plain[:-1], "s"),) if plain.endswith("s") else ())):
+        sound = own.get(stem) or dictionary().get(stem)
+        if sound is not None:
+            return sound + (_S.get(sound[-1], LETTER["Z"]) if ending else "")
+    return _in_two(plain)
+
+
+def _in_two(word: str) -> str | None:
+    """The sound of two common words written as one; of several ways, the one whose rarer word is the commonest."""
+    from wordfreq import zipf_frequency
+
+    best: tuple[float, str] = (COMMONEST_ZIPF, "")
+    for cut in range(SHORTEST_PART, len(word) - SHORTEST_PART + 1):
+        parts = (word[:cut], word[cut:])
+        left, right = (trade().get(part) or dictionary().get(part) for part in parts)
+        if left and right and min(len(left), len(right)) >= SHORTEST_PHONES:
+            best = max(best, (min(zipf_frequency(part, "en") for part in parts), left + right))
+    return best[1] or None
+
+
+_S = {LETTER[phone]: LETTER["S"] for phone in ("P", "T", "K", "F", "TH")}
+
+
+@cache
+def dictionary() -> dict[str, str]:
+    """Word to sound, from the Carnegie Mellon Pronouncing Dictionary.
+
+    Raises:
+        UnusableInput: the file is missing or damaged.
+    """
+    path = vocab_root() / "sounds" / "cmudict.txt.xz"
+    try:
+        text = lzma.decompress(path.read_bytes()).decode("utf-8")
+    except (OSError, lzma.LZMAError, UnicodeDecodeError) as error:
+        raise UnusableInput(
+            f"cannot be read ({error})", where="vocab/sounds/cmudict.txt.xz", remedy="Install the package again."
+        ) from error
+    return dict(line.split(" ", 1) for line in text.splitlines())
+
+
+@cache
+def trade() -> dict[str, str]:
+    """Word to sound, for words of the trade that the dictionary lacks or says otherwise.
+
+    Raises:
+        UnusableInput: a row names no phone of ARPAbet.
+    """
+    text = (vocab_root() / "sounds" / "trade.csv").read_text(encoding="utf-8-sig")
+    found: dict[str, str] = {}
+    for number, row in enumerate(csv.DictReader(text.splitlines()), start=2):
+        phones = (row.get("phones") or "").split()
+        if not phones or any(phone not in LETTER for phone in phones):
+            raise UnusableInput(
+                f"{row.get('phones')!r} are no phones",
+                where=f"vocab/sounds/trade.csv, row {number}",
+                remedy="Write ARPAbet without stress, a space between phones: T AE G.",
+            )
+        found[(row.get("word") or "").strip()] = "".join(LETTER[phone] for phone in phones)
+    return found
