@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from episode.day.decisions import read_decisions
 from episode.day.lock import holding
@@ -11,10 +12,13 @@ from episode.day.log import read_log
 from episode.day.references import read_references
 from episode.day.settings import read_settings
 from episode.drafting.result import DayResult
-from episode.errors import UnusableInput
+from episode.errors import MissingModel, UnusableInput
 from episode.models import Clip, Decision, Problem, Reference, Settings, Transcript
 from episode.progress import Progress, Quiet
 from episode.writing import Made, Step, write
+
+if TYPE_CHECKING:
+    from episode.speech.again import Again
 
 
 @dataclass(frozen=True)
@@ -29,6 +33,7 @@ class Options:
     vocabulary: tuple[Path, ...] = ()
     convention: str | None = None
     clean: bool | None = None
+    again: bool | None = None
     cache: Path | None = None
 
 
@@ -80,11 +85,16 @@ def _work(folder: Path, out: Path, options: Options, until: Step, progress: Prog
     result = DayResult(settings=settings, clips=clips, transcript=transcript, log=log, problems=problems)
     if until == Step.HEAR:
         return Made(result, (), out, until)
-    return _understood(folder, options, Made(result, (), out, until), decisions, references)
+    return _understood(folder, options, Made(result, (), out, until), decisions, references, progress)
 
 
 def _understood(
-    folder: Path, options: Options, made: Made, decisions: tuple[Decision, ...], references: tuple[Reference, ...]
+    folder: Path,
+    options: Options,
+    made: Made,
+    decisions: tuple[Decision, ...],
+    references: tuple[Reference, ...],
+    progress: Progress,
 ) -> Made:
     from episode.lexicon.packs import load_lexicon
     from episode.spotting.dayterms import day_terms
@@ -95,7 +105,8 @@ def _understood(
     files = (*(folder / name for name in settings.vocabulary), *options.vocabulary)
     lexicon = load_lexicon(settings.packs, files)
     lexicon = load_lexicon(settings.packs, files, day_terms(log, settings, lexicon))
-    mentions = spot(transcript, lexicon, log, clips=clips)
+    listen = _again(clips, settings, options, progress)
+    mentions = spot(transcript, lexicon, log, clips=clips, listen=listen)
     result = _with(result, lexicon.problems)
     if until == Step.SPOT:
         return replace(made, result=result, mentions=mentions)
@@ -108,7 +119,7 @@ def _understood(
     if ordered != clips:
         # The cameras' clocks had the clips in the wrong order: what opens and what closes the day changes.
         clips, transcript = ordered, _reordered(transcript, ordered)
-        mentions = spot(transcript, lexicon, log, clips=clips)
+        mentions = spot(transcript, lexicon, log, clips=clips, listen=listen)
         matched = match(mentions, transcript, log, clips, lexicon, decisions)
     moments = matched.moments
     result = _with(result, matched.problems, matched=matched, clips=clips, transcript=transcript)
@@ -150,6 +161,31 @@ def _reordered(transcript: Transcript, clips: tuple[Clip, ...]) -> Transcript:
     )
 
 
+def _again(clips: tuple[Clip, ...], settings: Settings, options: Options, progress: Progress) -> Again | None:
+    """Who answers what the spotting asks of the sound; nobody unless asked for, or where the weights are gone.
+
+    The weights are loaded when the first question comes that was not answered before.
+    """
+    from episode.speech.again import Again
+    from episode.speech.recognise import Ear, Recogniser
+    from episode.speech.weights import cache_folder, find_weights
+
+    if not settings.listen_again:
+        return None
+    try:
+        find_weights(settings.model)
+    except MissingModel:
+        return None  # all was heard on an earlier run
+    ear = Ear(
+        settings.model,
+        Recogniser(language=settings.language),
+        device=options.device,
+        fetch=options.fetch,
+        progress=progress,
+    )
+    return Again(clips, ear, cache=options.cache or cache_folder(), clean=settings.clean_sound, progress=progress)
+
+
 def _with(result: DayResult, problems: tuple[Problem, ...], **changes: object) -> DayResult:
     return result.model_copy(update={"problems": (*result.problems, *problems), **changes})
 
@@ -163,6 +199,8 @@ def _settled(settings: Settings, options: Options) -> Settings:
         said["convention"] = options.convention
     if options.clean is not None:
         said["clean_sound"] = options.clean
+    if options.again is not None:
+        said["listen_again"] = options.again
     if options.model is not None:
         said["model"] = options.model
     return settings.model_copy(update=said)

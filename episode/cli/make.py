@@ -29,6 +29,12 @@ Convention = Annotated[
     str | None, typer.Option("--convention", metavar="NAME", help="How date words become years: historic-england, ...")
 ]
 Clean = Annotated[bool | None, typer.Option("--clean/--no-clean", help="Filter wind and rumble before hearing.")]
+Again = Annotated[
+    bool | None,
+    typer.Option(
+        "--again/--no-again", help="Listen again for names that came out as other words: finds more, errs more."
+    ),
+]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit 1 when something needs a person before publishing.")]
 Json = Annotated[bool, typer.Option("--json", help="Print the result on standard output.")]
 Silent = Annotated[bool, typer.Option("--quiet", "-q", help="No progress; problems only.")]
@@ -70,6 +76,7 @@ def _command(name: str):  # type: ignore[no-untyped-def]  # typer reads the sign
         vocab: Vocab = None,
         convention: Convention = None,
         clean: Clean = None,
+        again: Again = None,
         strict: Strict = False,
         json: Json = False,
         quiet: Silent = False,
@@ -87,6 +94,7 @@ def _command(name: str):  # type: ignore[no-untyped-def]  # typer reads the sign
             vocabulary=tuple(vocab or ()),
             convention=convention,
             clean=clean,
+            again=again,
         )
         made = make(day, options, until=step, progress=progress_for(quiet))
         return _tell(made, step, strict=strict, json=json)

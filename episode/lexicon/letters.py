@@ -81,6 +81,6 @@ def _network() -> dict[str, Any]:
     for name in kept:
         if name.endswith("_scale") or name == "phones":
             continue
-        scale = kept[f"{name}_scale"] if f"{name}_scale" in kept else 1.0
+        scale = kept.get(f"{name}_scale", 1.0)
         net[name] = kept[name].astype(np.float32) * scale
     return net

@@ -70,11 +70,11 @@ class Shelf:
 
     def stretch(self, key: str) -> HeardStretch | None:
         """What was heard in the stretch ``key``, if it was."""
-        return _read(self._path("heard", key), HeardStretch)
+        return kept(self._path("heard", key), HeardStretch)
 
     def clip(self, key: str) -> HeardClip | None:
         """Which stretches the clip ``key`` has."""
-        return _read(self._path("clips", key), HeardClip)
+        return kept(self._path("clips", key), HeardClip)
 
     def keep_stretch(self, key: str, heard: HeardStretch) -> None:
         """Save at once, so that a stop loses only what is in hand."""
@@ -89,7 +89,7 @@ class Shelf:
 
     def _keep(self, path: Path, value: BaseModel) -> None:
         try:
-            storage.write_text(path, value.model_dump_json() + "\n")
+            keep(path, value)
         except CannotWrite as error:  # what was heard is still in hand: go on, and say so at the end
             self.full = self.full or str(error.what)
 
@@ -119,7 +119,17 @@ def clip_key(path: Path, told: str) -> str:
     return digest.hexdigest()
 
 
-def _read(path: Path, kind: type[Kept]) -> Kept | None:
+def keep(path: Path, value: BaseModel) -> None:
+    """Write a kept value whole.
+
+    Raises:
+        CannotWrite: it could not be written.
+    """
+    storage.write_text(path, value.model_dump_json() + "\n")
+
+
+def kept(path: Path, kind: type[Kept]) -> Kept | None:
+    """A kept value, or nothing where the file is absent, damaged or of another format."""
     with contextlib.suppress(OSError, ValidationError):
         if path.stat().st_size <= _LARGEST:
             return kind.model_validate_json(path.read_bytes())

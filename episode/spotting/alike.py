@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 FARTHEST = 1 / 3
+FARTHEST_STRANGE = 0.4
 """Cost per phone of the name, above which it is no candidate."""
 SHORTEST_PHONES = 5
 SHORTEST_SKELETON = 3
@@ -50,6 +51,8 @@ class Candidate:
     name: tuple[str, ...]
     term: Term
     cost: float
+    strange_cost: float
+    """The same per phone of those words of the name that are not there as written."""
     phones: int
     plural: bool
     heard_phones: int
@@ -61,9 +64,11 @@ class Alike:
     def __init__(self, names: Names) -> None:
         listed = [(tokens, term) for tokens, term, how in names.listed if how is not How.MISHEARING]
         said = sounds(word for tokens, _ in listed for word in tokens)
+        self.spelt = names.spelt
         self._known = {tokens for tokens, _, _ in names.listed}
         self.names: list[tuple[tuple[str, ...], Term]] = []
         self._sounds: list[list[int]] = []
+        self._parts: list[tuple[int, ...]] = []
         keys: list[str] = []
         for tokens, term in listed:
             sound = "".join(said[word] for word in tokens)
@@ -71,6 +76,7 @@ class Alike:
             if len(sound) >= SHORTEST_PHONES and len(key) >= SHORTEST_SKELETON:
                 self.names.append((tokens, term))
                 self._sounds.append(numbers(sound))
+                self._parts.append(tuple(len(said[word]) for word in tokens))
                 keys.append(key)
         self._codes, self._owners = _coded(keys, deep=True)
 
@@ -104,21 +110,37 @@ class Alike:
         found: list[Candidate] = []
         for place in np.flatnonzero(cost <= FARTHEST):
             first, last, _ = windows[which[place]]
-            spelt, term = self.names[name[place]]
-            if _may_replace(first, last, spelt, term, by_place):
-                found.append(
-                    Candidate(
-                        first=first,
-                        last=last,
-                        name=spelt,
-                        term=term,
-                        cost=round(float(cost[place]), 4),
-                        phones=len(self._sounds[name[place]]),
-                        plural=bool(plural[place]),
-                        heard_phones=len(heard[which[place]]),
-                    )
+            number = int(name[place])
+            spelt, term = self.names[number]
+            phones = len(self._sounds[number])
+            strange = self._strange(number, tokens[first:last])
+            away = float(cost[place]) * phones / strange if strange else 0.0
+            if away > FARTHEST_STRANGE or not _odd(tokens[first:last], spelt):
+                continue
+            if not _may_replace(first, last, spelt, term, by_place, _odd(tokens[first:last], spelt, RARE_ZIPF)):
+                continue
+            found.append(
+                Candidate(
+                    first=first,
+                    last=last,
+                    name=spelt,
+                    term=term,
+                    cost=round(float(cost[place]), 4),
+                    strange_cost=round(away, 4),
+                    phones=phones,
+                    plural=bool(plural[place]),
+                    heard_phones=len(heard[which[place]]),
                 )
+            )
         return _likeliest(found)
+
+    def _strange(self, number: int, heard: Sequence[Token]) -> int:
+        """Phones of those words of the name that were not written."""
+        written = {token.form for token in heard} | {token.form.removesuffix("s") for token in heard}
+        name, _ = self.names[number]
+        return sum(count for word, count in zip(name, self._parts[number], strict=True) if word not in written) or sum(
+            self._parts[number]
+        )
 
     def _pairs(self, places: dict[str, list[int]], deep: dict[str, bool], heard: list[list[int]]) -> NDArray[np.int64]:
         """Window and name numbers that share a consonant key with some deleted and are of like length."""
@@ -236,12 +258,21 @@ def _coded(keys: Sequence[str], *, deep: bool) -> tuple[NDArray[np.int64], NDArr
     return flat[order], owner[order]
 
 
-def _may_replace(first: int, last: int, name: tuple[str, ...], term: Term, taken: dict[int, Span]) -> bool:
+def _odd(heard: Sequence[Token], name: tuple[str, ...], rare: float = COMMON_ZIPF) -> bool:
+    """Whether some word that is not the name's own is unsure or rarer than ``rare``."""
+    strange = [token for token in heard if token.form not in name and token.form.removesuffix("s") not in name]
+    return any(token.word.probability < UNSURE or zipf(token.form) < rare for token in strange)
+
+
+def _may_replace(
+    first: int, last: int, name: tuple[str, ...], term: Term, taken: dict[int, Span], doubtful: bool
+) -> bool:
+    """Whether nothing that is there as written speaks against it: that goes only for a longer name, and in doubt."""
     for place in range(first, last):
         span = taken.get(place)
         if span is None:
             continue
-        if span.first < first or span.last > last or span.last - span.first == last - first:
+        if span.first < first or span.last > last or span.last - span.first == last - first or not doubtful:
             return False
         if span.term.term == term.term:
             return False

@@ -65,7 +65,8 @@ def _batch(
         row = np.where(live, best, row)
         last = row
     past = np.cumsum(missing[:, ::-1], axis=1)[:, ::-1]
-    past = np.concatenate([past, np.zeros((count, 1), dtype=np.float32)], axis=1) * EDGE
+    ended: NDArray[np.float32] = np.zeros((count, 1), dtype=np.float32)
+    past = np.concatenate([past, ended], axis=1).astype(np.float32) * np.float32(EDGE)
     # Padding has no cost, so that what is past the end of the words is nothing.
     final = np.where(columns[None, :] <= said_length[:, None], last + past, np.inf)
     at = np.argmin(final, axis=1)

@@ -18,7 +18,7 @@ from episode.spotting.everyday import zipf
 from episode.spotting.stream import Token
 
 TEXT = (
-    "one", "cost", "merit", "margin", "probability", "least_probability", "rarest_heard", "commonest_heard",
+    "one", "cost", "strange_cost", "merit", "margin", "probability", "least_probability", "rarest_heard", "commonest_heard",
     "rarest_name", "same", "same_rare", "length",
 )  # fmt: skip
 SOUND = (*TEXT, "ratio", "ratio_low", "ratio_a_phone")
@@ -41,6 +41,7 @@ def evidence(one: Candidate, tokens: Sequence[Token], rivals: Sequence[Candidate
     return {
         "one": 1.0,
         "cost": one.cost * 10,
+        "strange_cost": one.strange_cost * 10,
         "merit": own,
         "margin": max(-2.0, min(2.0, own - best)),
         "probability": sum(token.word.probability for token in strange) / len(strange),

@@ -43,6 +43,11 @@ class Names:
     """All names of a lexicon, ready to be looked for. Building it costs about 10 microseconds a name."""
 
     def __init__(self, names: Iterable[tuple[str, Term, How]]) -> None:
+        names = list(names)
+        self.spelt: dict[tuple[str, ...], str] = {}
+        for name, _, how in names:
+            if how in (How.WRITTEN, How.OTHER_NAME):
+                self.spelt.setdefault(name_tokens(name), name)
         listed = sorted(
             ((name_tokens(name), term, how) for name, term, how in names),
             key=lambda row: _HOWS.index(row[2]) if row[2] in _HOWS else len(_HOWS),

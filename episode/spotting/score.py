@@ -13,7 +13,6 @@ _BASE = {
     How.WRITTEN: 0.95,
     How.OTHER_NAME: 0.92,
     How.MISHEARING: 0.8,
-    How.SOUNDS_LIKE: 0.75,
     How.NEAR_SPELLING: 0.75,
 }
 EVERYDAY = 0.8
@@ -26,6 +25,9 @@ def score(span: Span, tokens: Sequence[Token], *, everyday: bool, logged: bool) 
 
     Not calibrated on real narration: it orders mentions, it is no probability of their being right.
     """
+    if span.how is How.SOUNDS_LIKE:
+        # Judged as a whole already, the log included.
+        return round(span.likeness * (EVERYDAY if everyday else 1.0), 3)
     heard = fmean([token.word.probability for token in tokens]) if tokens else 1.0
     value = _BASE[span.how] * span.likeness
     if span.how in (How.WRITTEN, How.OTHER_NAME):

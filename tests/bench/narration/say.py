@@ -63,7 +63,7 @@ def main() -> None:
     (out / "gold.json").write_text(json.dumps(gold, indent=1), encoding="utf-8")
 
 
-def speak(lines, british, speed, pitch, *, seed):  # noqa: ANN001, ANN201
+def speak(lines, british, speed, pitch, *, seed):
     tts = hibari.Hibari(g2p=G2P(british=british))
     parts, said, at = [], [], 0.5
     parts.append(np.zeros(RATE // 2, np.float32))
@@ -83,7 +83,7 @@ def speak(lines, british, speed, pitch, *, seed):  # noqa: ANN001, ANN201
 def under(track: np.ndarray, noise: str, ratio: float) -> np.ndarray:
     command = [imageio_ffmpeg.get_ffmpeg_exe(), "-v", "error", "-i", str(NOISE / f"{noise}.opus")]
     command += ["-f", "f32le", "-ac", "1", "-ar", str(RATE), "-"]
-    bed = np.frombuffer(subprocess.run(command, check=True, capture_output=True).stdout, np.float32)  # noqa: S603
+    bed = np.frombuffer(subprocess.run(command, check=True, capture_output=True).stdout, np.float32)
     bed = np.resize(bed, len(track))
     loud = track[np.abs(track) > 0.01]
     bed = bed * np.sqrt(np.mean(loud**2) / np.mean(bed**2) / 10 ** (ratio / 10))
