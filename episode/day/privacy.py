@@ -25,14 +25,18 @@ _GRID = re.compile(
     r"(?:(?P<east>\d{1,5})(?P<between>[ \t,./-]{1,2})(?P<north>\d{1,5})|(?P<run>\d{2,10}))(?![A-Za-z0-9])"
 )
 _NUMBERED = re.compile(r"(?:\b(?:rd|reg|regd|registered|registration|patent|design|mark|pattern|number)\W{0,3})$", re.I)
+# Runs of space are taken possessively: what is read here may be hostile, and two open runs side by side cost
+# their length squared. A last letter that begins a word ("even", "west") is no hemisphere.
+_NORTH = r"(?:\s*+(?P<ns>[NSns]))?"
+_EAST = r"(?:\s*+(?P<ew>[EWew])(?![^\W\d_]))?"
 _DECIMAL = re.compile(
-    r"(?<![\d.])(?P<lat>[-+]?\d{1,2}\.\d{2,})°?\s*(?P<ns>[NSns]?)\s*[,;/ ]\s*"
-    r"(?P<lon>[-+]?\d{1,3}\.\d{2,})°?\s*(?P<ew>[EWew]?)(?![\d])"
+    r"(?<![\d.])(?P<lat>[-+]?\d{1,2}\.\d{2,})°?" + _NORTH + r"(?:\s*+[,;/]\s*+|[^\S ]*+ \s*+)"
+    r"(?P<lon>[-+]?\d{1,3}\.\d{2,}+)°?" + _EAST
 )
-_ANGLE = r"(?P<d{0}>\d{{1,3}})°\s*(?P<m{0}>\d{{1,2}}(?:\.\d+)?)['′’]\s*(?:(?P<s{0}>\d{{1,2}}(?:\.\d+)?)[\"″”]?)?\s*"
+_ANGLE = r"(?P<d{0}>\d{{1,3}})°\s*+(?P<m{0}>\d{{1,2}}(?:\.\d+)?)['′’](?:\s*+(?P<s{0}>\d{{1,2}}(?:\.\d+)?)[\"″”]?)?"
 _SEXAGESIMAL = re.compile(
-    r"(?<!\d)(?P<ns1>[NS]?)\s*" + _ANGLE.format(1) + r"(?P<ns>[NSns]?)\s*[,;/ ]?\s*"
-    r"(?P<ew1>[EW]?)\s*" + _ANGLE.format(2) + r"(?P<ew>[EWew]?)"
+    r"(?<!\d)(?:(?P<ns1>[NS])\s*+)?" + _ANGLE.format(1) + _NORTH + r"\s*+(?:[,;/]\s*+)?"
+    r"(?:(?P<ew1>[EW])\s*+)?" + _ANGLE.format(2) + _EAST
 )
 _THREE_WORDS = re.compile(
     r"(?:///\s?)[^\W\d_]+\.[^\W\d_]+\.[^\W\d_]+|(?<![\w./@])[a-z]{3,}\.[a-z]{3,}\.[a-z]{3,}(?![\w./])"
@@ -113,9 +117,9 @@ def _is_square(letters: str, east: str, match: re.Match[str], *, prose: bool) ->
 def _decimal(figures: int) -> Callable[[re.Match[str]], str]:
     def replace(match: re.Match[str]) -> str:
         lat, lon = float(match["lat"]), float(match["lon"])
-        if match["ns"].upper() == "S":
+        if (match["ns"] or "").upper() == "S":
             lat = -abs(lat)
-        if match["ew"].upper() == "W":
+        if (match["ew"] or "").upper() == "W":
             lon = -abs(lon)
         return _coordinates(lat, lon, figures, match.group())
 
@@ -126,9 +130,9 @@ def _sexagesimal(figures: int) -> Callable[[re.Match[str]], str]:
     def replace(match: re.Match[str]) -> str:
         lat = float(match["d1"]) + float(match["m1"]) / 60 + float(match["s1"] or 0) / 3600
         lon = float(match["d2"]) + float(match["m2"]) / 60 + float(match["s2"] or 0) / 3600
-        if "S" in (match["ns"] + match["ns1"]).upper():
+        if "S" in {(match[end] or "").upper() for end in ("ns", "ns1")}:
             lat = -lat
-        if "W" in (match["ew"] + match["ew1"]).upper():
+        if "W" in {(match[end] or "").upper() for end in ("ew", "ew1")}:
             lon = -lon
         return _coordinates(lat, lon, figures, match.group())
 

@@ -37,6 +37,26 @@ def test_a_place_is_cut(given_: str, figures: int, printed: str):
 
 
 @pytest.mark.parametrize(
+    ("prose", "printed"),
+    [
+        ("found at 53°42'44\"N 0°07'24\"W by the wall", "found at 53.72, -0.12 by the wall"),
+        ("near 53.71234, -0.12345 even so", "near 53.72, -0.12 even so"),
+        ("53.71234, -0.12345\nand on", "53.72, -0.12\nand on"),
+        ("at 53°42'44\"NW0°07'24\"", "at 53.72, -0.12"),
+    ],
+)
+def test_the_words_around_coordinates_stay_whole(prose: str, printed: str):
+    assert blur_text(prose, Settings()) == printed
+
+
+@pytest.mark.parametrize("before", [".", "53.71", "53.71N", "53°42'", "53°42'44\"N"])
+@pytest.mark.parametrize("space", [" ", "\n", "\t"])
+def test_a_megabyte_of_space_is_read_through(before: str, space: str):
+    hostile = before + space * 1_000_000 + "x"
+    assert blur_text(hostile, Settings()) == hostile
+
+
+@pytest.mark.parametrize(
     "prose",
     [
         "Rd No 821265 on the base",
