@@ -13,7 +13,7 @@ WORDS_A_SECOND = 2.5
 """An even speaking pace, 150 words a minute (common practice, no source), for a last paragraph without an end."""
 
 _CUE_END = re.compile(r"-->\s*(?:(\d{1,3}):)?(\d{1,2}):(\d{2})[.,](\d{1,3})")
-_STAMP = re.compile(r"^\s*\[(?:(\d{1,3}):)?(\d{1,3}):([0-5]\d)(?:[.,]\d{1,3})?\](.*)$", re.MULTILINE)
+_STAMP = re.compile(r"^[^\S\n]*\[(?:(\d{1,3}):)?(\d{1,3}):([0-5]\d)(?:[.,]\d{1,3})?\](.*)$", re.MULTILINE)
 
 
 def last_cue_end(path: Path) -> float | None:
