@@ -1,12 +1,15 @@
-"""Field narration spoken by a synthesiser, with its gold: sound for ``tests/bench/sounds.py``.
+"""Field narration spoken by synthesisers, with its gold: sound for ``tests/bench/hearing.py``.
 
-    python tests/bench/narration/say.py OUT      needs hibari-tts (Apache-2.0), numpy and imageio-ffmpeg; the sound stays in OUT
+    python tests/bench/narration/say.py OUT [PART...]      needs episode, hibari-tts (Apache-2.0), and Debian's flite and espeak-ng
 
-Nine clips of invented talk, each with names drawn from the vocabulary (``names.csv``, drawn once and kept) in
-invented frames, and three of talk without finds. One packaged voice, made three: British sounds at its own
-pitch, the same lower and slower, American sounds higher and quicker; each under wind, waves or a boat at
-three ratios of mean powers. ``OUT/gold.json`` gives every sentence's clip, times, text, term and name.
-Clips 3, 6 and 9 are kept aside: no figure is fitted to them.
+Three texts, all invented: ``dev.txt`` and ``aside.txt`` (whole passages with stances, by two hands; ``passages.py``
+says how they are marked) and ``frames.txt`` (single sentences, each with a name of ``names.csv``, and the talk of
+``talk.txt``). ``aside`` is kept aside: nothing is fitted to it.
+
+Five voices of four makers: ``plain`` a neural voice with British sounds; ``slt`` and ``rms`` American, female and
+male, statistical; ``awb`` the same of a Scot; ``rp`` a British formant synthesiser. Under wind, a boat or birds at
+three ratios of mean powers. Which are hard was said before any was heard: ``awb`` and ``rp``, and any voice at 6 dB.
+The sound stays in OUT; ``OUT/gold-PART.json`` gives every sentence's clip, times, text and namings.
 """
 
 from __future__ import annotations
@@ -15,76 +18,139 @@ import csv
 import json
 import subprocess
 import sys
+import tempfile
 import wave
+from itertools import pairwise
 from pathlib import Path
 
-import hibari
-import imageio_ffmpeg
 import numpy as np
-from hibari.g2p import G2P
+from passages import Line, Naming, passages
+
+from episode.lexicon.packs import load_lexicon
+from episode.models import Stance
 
 HERE = Path(__file__).parent
 NOISE = HERE.parents[2] / "examples" / "making" / "noise"
 RATE = 16_000
-VOICES = {"plain": (True, 1.0, 1.0), "low": (True, 1.1, 0.86), "high": (False, 1.0, 1.12)}
-"""British sounds or not, speed, and factor of pitch."""
+VOICES = ("plain", "slt", "rms", "awb", "rp")
+HARD_VOICES = ("awb", "rp")
 RATIOS = {"clear": 22, "moderate": 12, "hard": 6}
 """Speech to noise in dB."""
 NOISES = ("wind", "boat", "birds")
+LONGEST_CLIP_WORDS = 220
 
 
 def main() -> None:
     out = Path(sys.argv[1])
     out.mkdir(parents=True, exist_ok=True)
+    lexicon = load_lexicon()
+    for part in sys.argv[2:] or ("frames", "dev", "aside"):
+        told = framed() if part == "frames" else passages(HERE / f"{part}.txt", lexicon)
+        gold = []
+        for number, some in enumerate(clips(told), start=1):
+            # Fifteen clips hold every voice under every ratio.
+            voice = VOICES[number % 5]
+            level = list(RATIOS)[number % 3]
+            name = f"{part}{number:02}-{voice}-{level}"
+            track, said = speak(some, voice, seed=number)
+            save(out / f"{name}.wav", under(track, NOISES[number % 7 % 3], RATIOS[level]))
+            hard = voice in HARD_VOICES or level == "hard"
+            gold.append({"clip": name, "part": part, "voice": voice, "level": level, "hard": hard, "said": said})
+            print(name, round(len(track) / RATE, 1), flush=True)
+        (out / f"gold-{part}.json").write_text(json.dumps(gold, indent=1), encoding="utf-8")
+
+
+def framed() -> list[list[Line]]:
+    """Sentences with a name each, three and then one of talk, every name twice and never twice in one voice."""
     with (HERE / "names.csv").open(encoding="utf-8", newline="") as handle:
         rows = list(csv.DictReader(handle))
-    frames = (HERE / "frames.txt").read_text("utf-8").split("\n")
-    frames = [line for line in frames if line.strip()]
-    talk = [line for line in (HERE / "talk.txt").read_text("utf-8").split("\n") if line.strip()]
-    gold = []
-    for number in range(1, 13):
-        voice = list(VOICES)[(number - 1) % 3] if number <= 9 else list(VOICES)[number - 10]
-        # A Latin square: every voice under every ratio.
-        level = list(RATIOS)[((number - 1) // 3 + (number - 1)) % 3]
-        lines: list[tuple[str, str, str]] = []
-        if number <= 9:
-            mine = [row for row in rows if int(row["clip"]) == number]
-            for place, row in enumerate(mine):
-                frame = frames[(number * 7 + place) % len(frames)]
-                lines.append((frame.replace("NAME", row["name"]), row["term"], row["name"]))
-                if place % 3 == 2:
-                    lines.append((talk[(number * 5 + place) % len(talk)], "", ""))
-        else:
-            lines = [(text, "", "") for text in talk[(number - 10) :: 3]]
-        track, said = speak(lines, *VOICES[voice], seed=number)
-        name = f"clip{number:02}-{voice}-{level}"
-        save(out / f"{name}.wav", under(track, NOISES[number % 3], RATIOS[level]))
-        gold += [{"clip": name, "number": number, **row} for row in said]
-    (out / "gold.json").write_text(json.dumps(gold, indent=1), encoding="utf-8")
+    frames = [line for line in (HERE / "frames.txt").read_text("utf-8").splitlines() if line.strip()]
+    talk = [line for line in (HERE / "talk.txt").read_text("utf-8").splitlines() if line.strip()]
+    told: list[list[Line]] = []
+    for turn in (0, 1):
+        for place in range(0, len(rows), 3):
+            group = []
+            for offset, row in enumerate(rows[place : place + 3]):
+                frame = frames[(place * 7 + offset + turn * 11) % len(frames)]
+                naming = Naming(row["name"], row["term"], Stance.FOUND)
+                group.append(Line(frame.replace("NAME", row["name"]), (naming,)))
+            group.append(Line(talk[(place // 3 + turn * 23) % len(talk)], ()))
+            told.append(group)
+    return told
 
 
-def speak(lines, british, speed, pitch, *, seed):
-    tts = hibari.Hibari(g2p=G2P(british=british))
-    parts, said, at = [], [], 0.5
-    parts.append(np.zeros(RATE // 2, np.float32))
-    for place, (text, term, name) in enumerate(lines):
-        sound = tts(text, speed=speed / pitch, seed=seed * 1000 + place)
-        steps = np.arange(0, len(sound) - 1, hibari.SAMPLE_RATE / RATE * pitch)
-        sound = np.interp(steps, np.arange(len(sound)), sound).astype(np.float32)
-        pause = np.zeros(int(RATE * (0.35 + 0.25 * (place % 4))), np.float32)
-        said.append(
-            {"start": round(at, 2), "end": round(at + len(sound) / RATE, 2), "text": text, "term": term, "name": name}
-        )
-        parts += [sound, pause]
-        at += (len(sound) + len(pause)) / RATE
+def clips(told: list[list[Line]]) -> list[list[list[Line]]]:
+    """Passages in clips of a minute and a half or so; talk without finds has clips of its own."""
+    found: list[list[list[Line]]] = [[]]
+    words, empty = 0, False
+    for lines in told:
+        bare = not any(line.namings for line in lines)
+        if found[-1] and (words >= LONGEST_CLIP_WORDS or bare != empty):
+            found.append([])
+            words = 0
+        empty = bare
+        found[-1].append(lines)
+        words += sum(len(line.text.split()) for line in lines)
+    return found
+
+
+def speak(some: list[list[Line]], voice: str, *, seed: int) -> tuple[np.ndarray, list[dict]]:
+    parts, said, at, place = [np.zeros(RATE // 2, np.float32)], [], 0.5, 0
+    for lines in some:
+        for line, following in pairwise([*lines, None]):
+            sound = spoken(line.text, voice, seed * 1000 + place)
+            pause = 0.3 + 0.2 * (place % 4) + (0.0 if following else 0.9)
+            namings = [{"words": n.words, "term": n.term, "stance": n.stance} for n in line.namings]
+            end = at + len(sound) / RATE
+            said.append({"start": round(at, 2), "end": round(end, 2), "text": line.text, "namings": namings})
+            parts += [sound, np.zeros(int(RATE * pause), np.float32)]
+            at += (len(sound) + int(RATE * pause)) / RATE
+            place += 1
+        said[-1]["last"] = True
     return np.concatenate(parts), said
 
 
-def under(track: np.ndarray, noise: str, ratio: float) -> np.ndarray:
-    command = [imageio_ffmpeg.get_ffmpeg_exe(), "-v", "error", "-i", str(NOISE / f"{noise}.opus")]
+def spoken(text: str, voice: str, seed: int) -> np.ndarray:
+    if voice == "plain":
+        return neural()(text, speed=1.0, seed=seed)[0]
+    with tempfile.NamedTemporaryFile(suffix=".wav") as file:
+        command = ["flite", "-voice", voice, "-t", text, "-o", file.name]
+        if voice == "rp":
+            command = ["espeak-ng", "-v", "en-gb-x-rp", "-s", "150", "-w", file.name, text]
+        subprocess.run(command, check=True, capture_output=True)
+        return decoded(Path(file.name))
+
+
+_NEURAL = []
+
+
+def neural():
+    if not _NEURAL:
+        import hibari
+        from hibari.g2p import G2P
+
+        tts = hibari.Hibari(g2p=G2P(british=True))
+
+        def say(text: str, *, speed: float, seed: int) -> tuple[np.ndarray, int]:
+            sound = tts(text, speed=speed, seed=seed)
+            steps = np.arange(0, len(sound) - 1, hibari.SAMPLE_RATE / RATE)
+            return np.interp(steps, np.arange(len(sound)), sound).astype(np.float32), RATE
+
+        _NEURAL.append(say)
+    return _NEURAL[0]
+
+
+def decoded(path: Path) -> np.ndarray:
+    import imageio_ffmpeg
+
+    command = [imageio_ffmpeg.get_ffmpeg_exe(), "-v", "error", "-i", str(path)]
     command += ["-f", "f32le", "-ac", "1", "-ar", str(RATE), "-"]
-    bed = np.frombuffer(subprocess.run(command, check=True, capture_output=True).stdout, np.float32)
-    bed = np.resize(bed, len(track))
+    raw = subprocess.run(command, check=True, capture_output=True).stdout
+    return np.frombuffer(raw, np.float32)
+
+
+def under(track: np.ndarray, noise: str, ratio: float) -> np.ndarray:
+    bed = np.resize(decoded(NOISE / f"{noise}.opus"), len(track))
     loud = track[np.abs(track) > 0.01]
     bed = bed * np.sqrt(np.mean(loud**2) / np.mean(bed**2) / 10 ** (ratio / 10))
     mixed = track + bed
