@@ -467,8 +467,8 @@ class Settings(Value):
     model: str = "base"
     language: str = "en"
     clean_sound: bool = False
-    listen_again: bool = False
-    """Whether to ask the sound about names that the words only sound like: finds more, and errs more."""
+    listen_again: bool = True
+    """Whether to ask the sound about names that the words only sound like, which takes a quarter longer."""
     description_limit: int = Field(default=5000, ge=200)
     chapter_limit: int = Field(default=0, ge=0)
     """Most chapters wanted; 0 means one for each find worth it."""

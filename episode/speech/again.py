@@ -2,7 +2,9 @@
 
 A forced alignment gives each token of a given text its probability by the sound (CTranslate2's
 ``Whisper.align``); the sum of the logarithms' differences is a log-likelihood ratio between two wordings. A
-few seconds of speech around the words in question tell most; one encoding serves all questions close by.
+few seconds of speech around the words in question tell most; one encoding serves all questions close by. The names in
+question stand before the text as the recogniser's own earlier words do (its prompt), so that a rare word is not held
+against itself.
 """
 
 from __future__ import annotations
@@ -31,9 +33,11 @@ LONGEST_S = 20.0
 """Seconds encoded together."""
 PIECE_S = 60.0
 BATCH = 8
+LONGEST_PROMPT, LONGEST_TEXT = 120, 200
+"""Tokens."""
 FLOOR = 1e-10
 """A token's least probability before the logarithm."""
-VERSION = 1
+VERSION = 2
 """Raised whenever the same sound, weights and questions would give other answers."""
 
 
@@ -50,6 +54,8 @@ class Asked(Protocol):
     def heard(self) -> str: ...  # noqa: D102
     @property
     def instead(self) -> str: ...  # noqa: D102
+    @property
+    def among(self) -> tuple[str, ...]: ...  # noqa: D102
 
 
 class Answers(BaseModel):
@@ -93,7 +99,7 @@ class Again:
         return answers
 
     def _clip(self, clip: Clip, questions: list[Asked]) -> Sequence[float | None]:
-        told = json.dumps([[q.start, q.end, q.heard, q.instead] for q in questions])
+        told = json.dumps([[q.start, q.end, q.heard, q.instead, q.among] for q in questions])
         about = f"again {VERSION} {self._ear.weights.checksum} {self._ear.options.model_dump_json()} {self._clean}"
         try:
             key = clip_key(clip.path, f"{about} {hashlib.sha256(told.encode()).hexdigest()}")
@@ -156,25 +162,28 @@ class Again:
         features = np.ascontiguousarray(model.feature_extractor(samples)[None, :, :3000])
         encoded = np.array(model.model.encode(ctranslate2.StorageView.from_array(features), to_cpu=True))
         begin = group[0].start
-        found: dict[tuple[float, float, str], float] = {}
+        found: dict[tuple[float, float, tuple[str, ...], str], float] = {}
         # Questions about the same seconds go together: the wording heard is aligned once.
-        texts: dict[tuple[float, float], list[str]] = {}
+        texts: dict[tuple[float, float, tuple[str, ...]], list[str]] = {}
         for asked in group:
-            listed = texts.setdefault((asked.start, asked.end), [])
+            listed = texts.setdefault((asked.start, asked.end, asked.among), [])
             listed += [text for text in (asked.heard, asked.instead) if text not in listed]
-        for (start, end), listed in texts.items():
+        for (start, end, among), listed in texts.items():
             first = int((start - begin) * 50)
             part = encoded[:, first : max(first + 25, math.ceil((end - begin) * 50))]
+            before = list(tokenizer.sot_sequence)
+            if among:
+                before = [tokenizer.sot_prev, *tokenizer.encode(" " + ", ".join(among))[:LONGEST_PROMPT], *before]
             for place in range(0, len(listed), BATCH):
                 some = listed[place : place + BATCH]
-                tokens = [tokenizer.encode(" " + text)[:200] for text in some]
+                tokens = [tokenizer.encode(" " + text)[:LONGEST_TEXT] for text in some]
                 rows = np.ascontiguousarray(np.repeat(part, len(some), axis=0))
-                aligned = model.model.align(
-                    ctranslate2.StorageView.from_array(rows), tokenizer.sot_sequence, tokens, part.shape[1] * 2
-                )
+                aligned = model.model.align(ctranslate2.StorageView.from_array(rows), before, tokens, part.shape[1] * 2)
                 for text, result in zip(some, aligned, strict=True):
-                    found[start, end, text] = _log(result)
-        return [round(found[q.start, q.end, q.instead] - found[q.start, q.end, q.heard], 3) for q in group]
+                    found[start, end, among, text] = _log(result)
+        return [
+            round(found[q.start, q.end, q.among, q.instead] - found[q.start, q.end, q.among, q.heard], 3) for q in group
+        ]
 
 
 def _groups(questions: Sequence[Asked]) -> list[list[Asked]]:

@@ -1,45 +1,57 @@
 """Names that the words heard sound like: "bell armin jar", "western old stoneware".
 
-Candidates come from the consonants of every run of words in seven classes, looked up with one or two deleted
-on either side (the symmetric delete method of Garbe 2012), so that the cost hardly grows with the vocabulary;
-two only where the recogniser was unsure or wrote rare words. The few that are left are compared phone by phone.
+Every run of words in which something is odd (the recogniser was unsure, or a word is uncommon) is laid into a space
+of sounds (``episode.spotting.soundspace``), where its nearest names are looked up; those are compared phone by
+phone, and the best few of each stretch stay as candidates.
 """
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from episode.lexicon.phones import numbers, skeleton
+from episode.lexicon.phones import numbers
 from episode.lexicon.sounds import sounds
 from episode.models import How, Term
 from episode.spotting.distance import distances
 from episode.spotting.everyday import zipf
 from episode.spotting.names import LONGEST_BORDER_PAUSE_S, Names, Span
+from episode.spotting.soundspace import Shelves, points
 from episode.spotting.stream import Token
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-FARTHEST = 1 / 3
-FARTHEST_STRANGE = 0.4
+FARTHEST = 0.36
 """Cost per phone of the name, above which it is no candidate."""
-SHORTEST_PHONES = 5
-SHORTEST_SKELETON = 3
-LONGEST_SKELETON = 12
+FARTHEST_STRANGE = 0.5
+SHORTEST_PHONES = 4
+SHORTEST_HEARD = 3
+LONGEST_HEARD = 32
 LONGEST_WINDOW = 5
-DEEP_SKELETON = 5
-"""From this many consonants on two may be lost, where the words are in doubt."""
-UNSURE = 0.7
-RARE_ZIPF = 3.0
+NEAR_DOUBTED, NEAR_RARE, NEAR_PLAIN = 1.0, 0.7, 0.35
+"""Parts of the reach within which a name is looked for, by how odd the words are."""
+NEAREST = 16
+"""Names compared phone by phone for each run of words."""
+UNSURE = 0.5
+DOUBTED = 0.75
+SURE = 0.85
+RARE_ZIPF, ODD_ZIPF = 3.0, 4.0
 COMMON_ZIPF = 4.6
 MERIT = 0.38
-BEST = 4
+BLOCK = 20_000
+"""Runs of words compared together, so that a long day takes no more memory than a short one."""
+BEST = 6
 """Candidates kept for a word."""
-_SYMBOLS = "pftksmlw"
+
+_EDGES = frozenset(
+    "the a an and of this that it is in to i my on at we you he she they so but or as if was were be with for not its "
+    "that's it's i'm i've there's here's there here just got have has had do me us our your what oh".split()
+)
+"""Words that no name begins or ends with, where they were surely heard."""
+_ENDINGS = ("ed", "d", "ing", "er", "ers", "ly", "y", "ish", "less", "ful", "fuls", "able", "like", "n", "en")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +68,18 @@ class Candidate:
     phones: int
     plural: bool
     heard_phones: int
+    away: float
+    """Squared distance in the space of sounds."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Heard:
+    """A run of words: its tokens, how far a name of it may lie, and its phones."""
+
+    first: int
+    last: int
+    reach: float
+    phones: list[int]
 
 
 class Alike:
@@ -66,73 +90,79 @@ class Alike:
         said = sounds(word for tokens, _ in listed for word in tokens)
         self.spelt = names.spelt
         self._known = {tokens for tokens, _, _ in names.listed}
+        self._firsts = frozenset(said[tokens[0]] for tokens, _ in listed)
+        self._lasts = frozenset(said[tokens[-1]] for tokens, _ in listed)
         self.names: list[tuple[tuple[str, ...], Term]] = []
         self._sounds: list[list[int]] = []
         self._parts: list[tuple[int, ...]] = []
-        keys: list[str] = []
         for tokens, term in listed:
             sound = "".join(said[word] for word in tokens)
-            key = skeleton(sound)
-            if len(sound) >= SHORTEST_PHONES and len(key) >= SHORTEST_SKELETON:
+            if len(sound) >= SHORTEST_PHONES:
                 self.names.append((tokens, term))
                 self._sounds.append(numbers(sound))
                 self._parts.append(tuple(len(said[word]) for word in tokens))
-                keys.append(key)
-        self._codes, self._owners = _coded(keys, deep=True)
+        self._shelves = Shelves(points(self._sounds)) if self.names else None
 
     def find(self, tokens: Sequence[Token], taken: Iterable[Span] = ()) -> list[Candidate]:
         """The likeliest names for each run of words, in order of place; they may overlap.
 
         What is ``taken`` by a name as written is left, unless the longer name holds that name.
         """
-        import numpy as np
-
-        if not self.names or not tokens:
+        if self._shelves is None or not tokens:
             return []
         by_place = {place: span for span in taken for place in range(span.first, span.last)}
-        windows = list(_windows(tokens, by_place, self._known))
         said = sounds(token.form for token in tokens)
-        places: dict[str, list[int]] = {}
-        heard: list[list[int]] = []
-        deep: dict[str, bool] = {}
-        for number, (first, last, doubtful) in enumerate(windows):
-            sound = "".join(said[token.form] for token in tokens[first:last])
-            key = _joined([skeleton(said[token.form]) for token in tokens[first:last]])
-            heard.append(numbers(sound))
-            if SHORTEST_SKELETON - 1 <= len(key) <= LONGEST_SKELETON + 2:
-                places.setdefault(key, []).append(number)
-                deep[key] = deep.get(key, False) or doubtful
-        pairs = self._pairs(places, deep, heard)
-        if not len(pairs):
-            return []
-        which, name = pairs[:, 0], pairs[:, 1]
-        cost, plural = distances([heard[w] for w in which], [self._sounds[n] for n in name])
         found: list[Candidate] = []
-        for place in np.flatnonzero(cost <= FARTHEST):
-            first, last, _ = windows[which[place]]
+        heard: list[_Heard] = []
+        for first, last, reach in self._windows(tokens, by_place, said):
+            sound = "".join(said[token.form] for token in tokens[first:last])
+            if SHORTEST_HEARD <= len(sound) <= LONGEST_HEARD:
+                heard.append(_Heard(first, last, reach, numbers(sound)))
+            if len(heard) == BLOCK:
+                found += self._compared(heard, tokens, by_place)
+                heard = []
+        return _likeliest(found + self._compared(heard, tokens, by_place))
+
+    def _compared(self, heard: Sequence[_Heard], tokens: Sequence[Token], by_place: dict[int, Span]) -> list[Candidate]:
+        """The names that are near enough to some of the runs of words."""
+        import numpy as np
+
+        if self._shelves is None or not heard:
+            return []
+        reach = np.array([one.reach for one in heard], dtype=np.float32)
+        within = reach * self._shelves.reach[[len(one.phones) for one in heard]]
+        which, name, away = _nearest(*self._shelves.near(points([one.phones for one in heard]), within))
+        cost, plural = distances([heard[w].phones for w in which.tolist()], [self._sounds[n] for n in name.tolist()])
+        # Of words that look sound, only a close likeness is worth a thought.
+        farthest = FARTHEST * (0.55 + 0.45 * reach[which])
+        found: list[Candidate] = []
+        for place in np.flatnonzero(cost <= farthest).tolist():
+            one = heard[which[place]]
             number = int(name[place])
             spelt, term = self.names[number]
+            own = tokens[one.first : one.last]
             phones = len(self._sounds[number])
-            strange = self._strange(number, tokens[first:last])
-            away = float(cost[place]) * phones / strange if strange else 0.0
-            if away > FARTHEST_STRANGE or not _odd(tokens[first:last], spelt):
+            strange = self._strange(number, own)
+            dear = float(cost[place]) * phones / strange if strange else 0.0
+            if dear > FARTHEST_STRANGE or _derived(own, spelt):
                 continue
-            if not _may_replace(first, last, spelt, term, by_place, _odd(tokens[first:last], spelt, RARE_ZIPF)):
+            if not _may_replace(one.first, one.last, spelt, term, by_place, own):
                 continue
             found.append(
                 Candidate(
-                    first=first,
-                    last=last,
+                    first=one.first,
+                    last=one.last,
                     name=spelt,
                     term=term,
                     cost=round(float(cost[place]), 4),
-                    strange_cost=round(away, 4),
+                    strange_cost=round(dear, 4),
                     phones=phones,
                     plural=bool(plural[place]),
-                    heard_phones=len(heard[which[place]]),
+                    heard_phones=len(one.phones),
+                    away=round(float(away[place]), 4),
                 )
             )
-        return _likeliest(found)
+        return found
 
     def _strange(self, number: int, heard: Sequence[Token]) -> int:
         """Phones of those words of the name that were not written."""
@@ -142,31 +172,44 @@ class Alike:
             self._parts[number]
         )
 
-    def _pairs(self, places: dict[str, list[int]], deep: dict[str, bool], heard: list[list[int]]) -> NDArray[np.int64]:
-        """Window and name numbers that share a consonant key with some deleted and are of like length."""
-        import numpy as np
+    def _windows(
+        self, tokens: Sequence[Token], taken: dict[int, Span], said: dict[str, str]
+    ) -> Iterator[tuple[int, int, float]]:
+        """Runs of words that deserve a look, and how far a name of each may lie.
 
-        lengths = np.array([len(sound) for sound in self._sounds])
-        found: list[NDArray[np.int64]] = []
-        for some, deeply in (
-            ([key for key in places if deep[key]], True),
-            ([key for key in places if not deep[key]], False),
-        ):
-            codes, owners = _coded(some, deep=deeply)
-            left = np.searchsorted(self._codes, codes, "left")
-            right = np.searchsorted(self._codes, codes, "right")
-            counts = right - left
-            total = int(counts.sum())
-            if not total:
+        A sure and common word begins or ends one only if it sounds like the beginning or the end of a name.
+        """
+        flat = is_flat(tokens)
+        reaches = [_reach(token, flat=flat) for token in tokens]
+        forms = [token.form for token in tokens]
+        trusted = 0.0 if flat else DOUBTED
+        begins = [
+            _may_stand(token, reach, said, self._firsts, trusted) for token, reach in zip(tokens, reaches, strict=True)
+        ]
+        ends = [
+            _may_stand(token, reach, said, self._lasts, trusted) for token, reach in zip(tokens, reaches, strict=True)
+        ]
+        for first in range(len(tokens)):
+            if not begins[first]:
                 continue
-            key = np.repeat(owners, counts)
-            offset = np.arange(total) - np.repeat(np.cumsum(counts) - counts, counts)
-            name = self._owners[np.repeat(left, counts) + offset]
-            both = np.unique(key.astype(np.int64) * len(self.names) + name)
-            for number in range(0, len(both), 1_000_000):
-                part = both[number : number + 1_000_000]
-                found += _spread(part // len(self.names), part % len(self.names), some, places, heard, lengths)
-        return np.unique(np.concatenate(found), axis=0) if found else np.zeros((0, 2), dtype=np.int64)
+            reach = 0.0
+            for last in range(first + 1, min(len(tokens), first + LONGEST_WINDOW) + 1):
+                if last - first > 1 and _parted(tokens[last - 2], tokens[last - 1]):
+                    break
+                if not forms[last - 1][:1].isalpha():
+                    break
+                reach = max(reach, reaches[last - 1])
+                if not reach or not ends[last - 1] or tuple(forms[first:last]) in self._known:
+                    continue
+                span = taken.get(first)
+                if span is not None and span.first <= first and last <= span.last:
+                    continue
+                yield first, last, reach
+
+
+def is_flat(tokens: Sequence[Token]) -> bool:
+    """Whether the words carry no confidence of their own, as captions do not: all have the same."""
+    return len({token.word.probability for token in tokens}) <= 1
 
 
 def merit(one: Candidate) -> float:
@@ -174,111 +217,82 @@ def merit(one: Candidate) -> float:
     return one.phones * (MERIT - one.cost)
 
 
-def _spread(
-    key: NDArray[np.int64],
-    name: NDArray[np.int64],
-    keys: list[str],
-    places: dict[str, list[int]],
-    heard: list[list[int]],
-    lengths: NDArray[np.int64],
-) -> list[NDArray[np.int64]]:
-    """Every window of a key with every name of it, where their numbers of phones allow it."""
+def _may_stand(token: Token, reach: float, said: dict[str, str], known: frozenset[str], trusted: float) -> bool:
+    if not token.form[:1].isalpha():
+        return False
+    if token.word.probability < trusted:
+        return reach > 0
+    sound = said[token.form]
+    return token.form not in _EDGES and (reach > 0 or sound in known or sound[:-1] in known)
+
+
+def _reach(token: Token, *, flat: bool) -> float:
+    """How far from what was written a name may lie: farther the less the word can be trusted."""
+    rare = zipf(token.form)
+    if flat:
+        # Captions carry no confidence: what is odd is what people seldom say.
+        return NEAR_DOUBTED if rare < RARE_ZIPF else NEAR_RARE if rare < ODD_ZIPF else _plain(rare)
+    if token.word.probability < UNSURE:
+        return NEAR_DOUBTED
+    if token.word.probability < DOUBTED or rare < RARE_ZIPF:
+        return NEAR_DOUBTED if rare < RARE_ZIPF else NEAR_RARE
+    return _plain(rare)
+
+
+def _plain(rare: float) -> float:
+    return NEAR_PLAIN if rare < COMMON_ZIPF else 0.0
+
+
+def _parted(token: Token, following: Token) -> bool:
+    if token.after == "?" or token.gap > LONGEST_BORDER_PAUSE_S:
+        return True
+    # A comma between words that were guesses is a guess too.
+    return token.after == "," and max(token.word.probability, following.word.probability) >= DOUBTED
+
+
+def _nearest(
+    which: NDArray[np.int64], name: NDArray[np.int64], away: NDArray[np.float32]
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float32]]:
+    """The ``NEAREST`` of each asked row."""
     import numpy as np
 
-    listed = [places[k] for k in keys]
-    sizes = np.array([len(row) for row in listed])
-    starts = np.cumsum(sizes) - sizes
-    flat = np.array([window for row in listed for window in row], dtype=np.int64)
-    counts = sizes[key]
-    offset = np.arange(int(counts.sum())) - np.repeat(np.cumsum(counts) - counts, counts)
-    window = flat[np.repeat(starts[key], counts) + offset]
-    named = np.repeat(name, counts)
-    phones = np.array([len(row) for row in heard])
-    ratio = phones[window] / lengths[named]
-    fits = (ratio > 0.7) & (ratio < 1.4)
-    return [np.stack([window[fits], named[fits]], axis=1)]
-
-
-def _windows(
-    tokens: Sequence[Token], taken: dict[int, Span], known: set[tuple[str, ...]]
-) -> Iterable[tuple[int, int, bool]]:
-    """Runs of words that deserve a look: some word in them is unsure or not among the commonest."""
-    rare = [zipf(token.form) for token in tokens]
-    for first, token in enumerate(tokens):
-        if not token.form[:1].isalpha():
-            continue
-        for last in range(first + 1, min(len(tokens), first + LONGEST_WINDOW) + 1):
-            if last - first > 1 and _parted(tokens[last - 2]):
-                break
-            if not tokens[last - 1].form[:1].isalpha():
-                break
-            if tuple(t.form for t in tokens[first:last]) in known:
-                continue
-            span = taken.get(first)
-            if span is not None and span.first <= first and last <= span.last:
-                continue
-            least = min(t.word.probability for t in tokens[first:last])
-            rarest = min(rare[first:last])
-            if rarest < COMMON_ZIPF or least < UNSURE:
-                yield first, last, least < UNSURE or rarest < RARE_ZIPF
-
-
-def _parted(token: Token) -> bool:
-    return token.after in (",", "?") or token.gap > LONGEST_BORDER_PAUSE_S
-
-
-def _joined(keys: Sequence[str]) -> str:
-    whole = ""
-    for key in keys:
-        whole += key[1:] if whole and key and whole[-1] == key[0] else key
-    return whole
-
-
-def _coded(keys: Sequence[str], *, deep: bool) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Every key with up to one or two symbols deleted, as sorted numbers, and which key each is of."""
-    import numpy as np
-
-    codes: list[NDArray[np.int64]] = [np.zeros(0, dtype=np.int64)]
-    owners: list[NDArray[np.int64]] = [np.zeros(0, dtype=np.int64)]
-    by_length: dict[int, list[int]] = {}
-    for number, key in enumerate(keys):
-        by_length.setdefault(min(len(key), LONGEST_SKELETON), []).append(number)
-    for length, mine in by_length.items():
-        letters = np.array([[_SYMBOLS.index(c) + 1 for c in keys[n][:length]] for n in mine], dtype=np.int64)
-        most = 2 if deep and length >= DEEP_SKELETON else 1 if length >= SHORTEST_SKELETON else 0
-        for gone in range(most + 1):
-            for kept in itertools.combinations(range(length), length - gone):
-                code = np.zeros(len(mine), dtype=np.int64)
-                for place in kept:
-                    code = code * 9 + letters[:, place]
-                codes.append(code)
-                owners.append(np.array(mine, dtype=np.int64))
-    flat, owner = np.concatenate(codes), np.concatenate(owners)
-    order = np.lexsort((owner, flat))
-    return flat[order], owner[order]
-
-
-def _odd(heard: Sequence[Token], name: tuple[str, ...], rare: float = COMMON_ZIPF) -> bool:
-    """Whether some word that is not the name's own is unsure or rarer than ``rare``."""
-    strange = [token for token in heard if token.form not in name and token.form.removesuffix("s") not in name]
-    return any(token.word.probability < UNSURE or zipf(token.form) < rare for token in strange)
+    order = np.lexsort((name, away, which))
+    which, name, away = which[order], name[order], away[order]
+    starts = np.flatnonzero(np.diff(which, prepend=-1))
+    rank = np.arange(len(which)) - np.repeat(starts, np.diff(starts, append=len(which)))
+    kept = rank < NEAREST
+    return which[kept], name[kept], away[kept]
 
 
 def _may_replace(
-    first: int, last: int, name: tuple[str, ...], term: Term, taken: dict[int, Span], doubtful: bool
+    first: int, last: int, name: tuple[str, ...], term: Term, taken: dict[int, Span], own: Sequence[Token]
 ) -> bool:
     """Whether nothing that is there as written speaks against it: that goes only for a longer name, and in doubt."""
+    stems = {word.removesuffix("s") for word in name}
     for place in range(first, last):
         span = taken.get(place)
         if span is None:
             continue
-        if span.first < first or span.last > last or span.last - span.first == last - first or not doubtful:
+        if span.first < first or span.last > last or span.last - span.first == last - first:
             return False
         if span.term.term == term.term:
             return False
-        if span.last - span.first > 1 and span.term.term.casefold() not in " ".join(name):
+        if not {token.form.removesuffix("s") for token in own[span.first - first : span.last - first]} <= stems:
+            return False
+        strange = [token for token in own if token.form not in name and token.form.removesuffix("s") not in name]
+        if not any(token.word.probability < SURE or zipf(token.form) < RARE_ZIPF for token in strange):
             return False
     return True
+
+
+def _derived(heard: Sequence[Token], name: tuple[str, ...]) -> bool:
+    """Whether an English word was made from the name: "thimbleful", "buckled", "glassy"."""
+    if len(heard) != 1 or len(name) != 1:
+        return False
+    word, stem = heard[0].form, name[0]
+    return any(
+        word in (stem + ending, stem.rstrip("e") + ending, stem.rstrip("y") + "i" + ending) for ending in _ENDINGS
+    )
 
 
 def _likeliest(found: list[Candidate]) -> list[Candidate]:

@@ -9,16 +9,21 @@ from typing import Protocol
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """Between ``start`` and ``end`` (seconds in the clip, at most ``LONGEST_S`` apart) ``heard`` was written; was it ``instead``?"""
+    """Between ``start`` and ``end`` (seconds in the clip, at most ``LONGEST_S`` apart) ``heard`` was written; was it ``instead``?
+
+    ``among`` are the names that may have been said there: the recogniser is told them beforehand, so that it is asked
+    as one who knows the words.
+    """
 
     clip: str
     start: float
     end: float
     heard: str
     instead: str
+    among: tuple[str, ...] = ()
 
 
-LONGEST_S = 10.0
+LONGEST_S = 12.0
 
 
 class Listener(Protocol):

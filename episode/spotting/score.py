@@ -1,42 +1,73 @@
-"""How far a mention can be believed, as one number."""
+"""How far a mention can be believed, as one number: the chance that the thing is named there.
+
+Names as written are judged by a logistic combination whose weights are data (``vocab/spotting/written.json``, with how
+they were fitted); names by near spelling or sound were judged already (``episode.spotting.judge``).
+``tests/bench/hearing.py`` prints how often a score of so much is right.
+"""
 
 from __future__ import annotations
 
+import json
+import math
 from collections.abc import Sequence
+from functools import cache
 from statistics import fmean
+from typing import Any
 
+from episode.errors import UnusableInput
+from episode.lexicon.resources import vocab_root
 from episode.models import How
+from episode.spotting.everyday import zipf
 from episode.spotting.names import Span
 from episode.spotting.stream import Token
 
-_BASE = {
-    How.WRITTEN: 0.95,
-    How.OTHER_NAME: 0.92,
-    How.MISHEARING: 0.8,
-    How.NEAR_SPELLING: 0.75,
-}
-EVERYDAY = 0.8
-LOGGED = 0.4
-"""The part of the remaining doubt that the log takes away when it names the term."""
+WRITTEN = (
+    "one",
+    "other_name",
+    "mishearing",
+    "everyday",
+    "words",
+    "rarest",
+    "length",
+    "probability",
+    "least_probability",
+)
+SUREST = 0.995
 
 
 def score(span: Span, tokens: Sequence[Token], *, everyday: bool, logged: bool) -> float:
-    """0 to 1, rising with the evidence: how it matched, how sure the recogniser was, an uncommon name, the log.
+    """0 to 1: how it matched, how sure the recogniser was, how common the name is in ordinary talk, the log."""
+    if span.how in (How.NEAR_SPELLING, How.SOUNDS_LIKE):
+        return round(min(SUREST, span.likeness), 3)
+    weights = _weights()
+    told = written_evidence(span.how, tokens, everyday=everyday)
+    total = sum(weights["weights"][name] * told[name] for name in WRITTEN) + weights["logged"] * logged
+    return round(min(SUREST, 1 / (1 + math.exp(-max(-30.0, min(30.0, total))))), 3)
 
-    Not calibrated on real narration: it orders mentions, it is no probability of their being right.
-    """
-    if span.how is How.SOUNDS_LIKE:
-        # Judged as a whole already, the log included.
-        return round(span.likeness * (EVERYDAY if everyday else 1.0), 3)
-    heard = fmean([token.word.probability for token in tokens]) if tokens else 1.0
-    value = _BASE[span.how] * span.likeness
-    if span.how in (How.WRITTEN, How.OTHER_NAME):
-        value *= 0.6 + 0.4 * heard
-    else:
-        # Where the words are not the name's own, a sure recogniser speaks against it.
-        value *= 1.0 - 0.3 * heard
-    if everyday:
-        value *= EVERYDAY
-    if logged:
-        value += (1.0 - value) * LOGGED
-    return round(min(1.0, max(0.0, value)), 3)
+
+def written_evidence(how: How, tokens: Sequence[Token], *, everyday: bool) -> dict[str, float]:
+    """What speaks for and against a name that was written as it is."""
+    sure = [token.word.probability for token in tokens] or [1.0]
+    return {
+        "one": 1.0,
+        "other_name": float(how is How.OTHER_NAME),
+        "mishearing": float(how is How.MISHEARING),
+        "everyday": float(everyday),
+        "words": float(min(3, len(tokens))),
+        "rarest": min((zipf(token.form) for token in tokens), default=0.0),
+        "length": math.log(max(1, sum(len(token.form) for token in tokens))),
+        "probability": fmean(sure),
+        "least_probability": min(sure),
+    }
+
+
+@cache
+def _weights() -> dict[str, Any]:
+    path = vocab_root() / "spotting" / "written.json"
+    try:
+        found: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as error:
+        raise UnusableInput(
+            f"cannot be read ({error})", where="vocab/spotting/written.json", remedy="Install the package again."
+        ) from error
+    return found

@@ -12,7 +12,6 @@ from episode.spotting.alike import Alike
 from episode.spotting.everyday import everyday_use, forms_of, is_everyday, support
 from episode.spotting.listening import Listener
 from episode.spotting.names import Names, Span, longest
-from episode.spotting.near import Near
 from episode.spotting.passage import Passage, passage
 from episode.spotting.score import score
 from episode.spotting.soundalike import sound_spans
@@ -40,23 +39,19 @@ def spot(
         log: the day's log; a term that it names is more readily believed, none is made from it.
         clips: the day's clips in order, for how far into the day a sentence is; without them the
             transcript's own times serve.
-        listen: asks the sound about names that the words only sound like; without it no name is told by its sound.
+        listen: asks the sound about names that the words only sound like; without it the words alone decide.
     """
     names = Names(lexicon.names())
-    near = Near(names)
-    alike = Alike(names) if listen is not None else None
+    alike = Alike(names)
     logged = _logged(names, log)
     by_clip = [(clip, list(group)) for clip, group in groupby(sentences(transcript), key=lambda s: s.clip)]
     begins, total = _day(by_clip, clips)
     found: list[Mention] = []
     for clip, said in by_clip:
         tokens = stream(said)
-        exact = names.find(tokens)
-        taken = longest([*exact, *near.find(tokens, longest(exact))])
-        spans = taken
-        if alike is not None:
-            by_sound = sound_spans(tokens, taken, alike, clip=clip, logged=logged, listen=listen)
-            spans = longest([*taken, *by_sound]) if by_sound else taken
+        written = longest(names.find(tokens))
+        by_sound = sound_spans(tokens, written, alike, clip=clip, logged=logged, listen=listen)
+        spans = longest([*written, *by_sound]) if by_sound else written
         kept, laid = _in_sense(said, tokens, spans, logged)
         talk = [
             Spoken(laid[n], tuple(kept[n]), _share(begins.get(clip, 0.0) + s.start, total), s.start, s.end)

@@ -73,8 +73,43 @@ def test_a_mangled_name_is_found_where_the_sound_agrees_and_not_where_it_denies_
         assert question.heard != question.instead
 
 
-def test_nobody_to_ask_means_no_name_by_its_sound(packs):
-    assert [m for m in spot(say(HEARD), packs) if m.how is How.SOUNDS_LIKE] == []
+@pytest.mark.parametrize(
+    ("line", "term"),
+    [
+        ("We found western old stoneware here.", "Westerwald stoneware"),
+        ("It's a bell armin jar, look.", "Bellarmine jar"),
+        ("That's a hypocostile.", "hypocaust tile"),
+        ("Two hypocost tiles here.", "hypocaust tile"),
+        ("Look, a muskit ball.", "musket ball"),
+        ("Here's a pilgram badge.", "pilgrim badge"),
+    ],
+)
+def test_strange_words_are_read_as_names_without_the_sound(packs, line, term):
+    (mention,) = spot(say(line), packs)
+    assert mention.term == term
+    assert mention.how in (How.MISHEARING, How.NEAR_SPELLING, How.SOUNDS_LIKE)
+    assert 0.5 < mention.score < 1
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "He had it patented, more or less.",
+        "He took a tumble on the stones.",
+        "The western shore is good.",
+        "The old stone wall there.",
+        "We walked past a school badge.",
+        "The pilgrims came ashore here.",
+        "That is a music ball.",
+        "A nice basket and a ball.",
+        "I buckled my belt.",
+        "It gets better and better all the time.",
+        "Look at that bottle bank over there.",
+        "Here's a thimbleful of mud.",
+    ],
+)
+def test_ordinary_words_do_not_become_names(packs, line):
+    assert [m.term for m in spot(say(line), packs) if m.how in (How.NEAR_SPELLING, How.SOUNDS_LIKE)] == []
 
 
 def test_the_same_talk_gives_the_same_mentions(packs):
