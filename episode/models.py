@@ -469,6 +469,10 @@ class Settings(Value):
     clean_sound: bool = False
     listen_again: bool = False
     """Whether to ask the sound about names that the words only sound like: finds more, and errs more."""
+    trade_spelling: bool = True
+    """Whether the written transcript takes the trade's spelling of names that were told by their sound."""
+    trade_spelling_from: Share = 0.8
+    """The least score of a mention whose words are replaced."""
     description_limit: int = Field(default=5000, ge=200)
     chapter_limit: int = Field(default=0, ge=0)
     """Most chapters wanted; 0 means one for each find worth it."""
