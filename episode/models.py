@@ -138,6 +138,8 @@ class Term(Value):
     also: tuple[str, ...] = ()
     heard_as: tuple[str, ...] = ()
     broader: str | None = None
+    broader_more: tuple[str, ...] = ()
+    """Further terms that it stands below; ``broader`` alone is the main line upward."""
     material: str | None = None
     from_: Year | None = Field(default=None, alias="from")
     to: Year | None = None
@@ -146,6 +148,11 @@ class Term(Value):
     pack: str = ""
     match: str | None = None
     """URI of a matching concept in a published thesaurus, where the terms agree."""
+    address: str | None = None
+    """The term's own URI, where it comes from a published thesaurus."""
+    exact: tuple[str, ...] = ()
+    close: tuple[str, ...] = ()
+    """URIs of concepts elsewhere that are the same, and that are nearly the same (skos:exactMatch, closeMatch)."""
     everyday: bool = False
     """The term is a common word ("pin", "seal", "marble"): a mention only where the sense is the trade's."""
     everyday_names: tuple[str, ...] = ()

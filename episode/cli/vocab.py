@@ -142,11 +142,11 @@ def import_(
 
 @door
 def export(
-    to: Annotated[Path, typer.Argument(metavar="FILE.ttl", help="The Turtle file to write.", show_default=False)],
+    to: Annotated[Path, typer.Argument(metavar="FILE", help=".ttl, .rdf, .jsonld or .nt", show_default=False)],
     packs: Annotated[str | None, typer.Option("--packs", metavar="A,B", help="Which packs; else all.")] = None,
     vocab: Own = None,
 ) -> Exit:
-    """Write vocabulary as SKOS in Turtle, for any program that reads the W3C's standard.
+    """Write vocabulary as SKOS (Turtle, RDF/XML, JSON-LD or N-Triples by the file's ending), as the W3C's standard has it.
 
     episode vocab export finds.ttl --packs glass,ceramics
     """

@@ -16,6 +16,8 @@ def test_the_built_in_packs_are_clean() -> None:
     [
         ("term,broader\na1,b1\nb1,a1\n", "runs in a circle: a1 → b1 → a1", "error"),
         ("term,broader\na1,a1\n", "runs in a circle: a1 → a1", "error"),
+        ("term,broader\na1,c1; b1\nb1,a1\nc1,\n", "runs in a circle: a1 → b1 → a1", "error"),
+        ("term,broader\na1,b1; nowhere\nb1,\n", "“nowhere”, which is no term", "warning"),
         ("term,broader\na1,nowhere\n", "“nowhere”, which is no term", "warning"),
         ("term,broader\na1,bartmann jug\n", "“Bellarmine jar” has that name", "warning"),
         ("term\na1\nA1\n", "stands already in row 2", "error"),
