@@ -13,11 +13,12 @@ from episode.day.references import read_references
 from episode.day.settings import read_settings
 from episode.drafting.result import DayResult
 from episode.errors import MissingModel, UnusableInput
-from episode.models import Clip, Decision, Problem, Reference, Settings, Transcript
+from episode.models import Clip, Decision, Mention, Problem, Reference, Settings, Transcript
 from episode.progress import Progress, Quiet
 from episode.writing import Made, Step, write
 
 if TYPE_CHECKING:
+    from episode.lexicon.book import Lexicon
     from episode.speech.again import Again
 
 
@@ -123,6 +124,7 @@ def _understood(
         matched = match(mentions, transcript, log, clips, lexicon, decisions)
     moments = matched.moments
     result = _with(result, matched.problems, matched=matched, clips=clips, transcript=transcript)
+    result = _with(result, (), respelt=_respelt(result, mentions, lexicon, decisions))
     if until == Step.MATCH:
         return replace(made, result=result, mentions=mentions)
 
@@ -151,6 +153,27 @@ def _understood(
     written = draft(result)
     result = _with(result, written.problems, description=written.text, promises=written.promises)
     return replace(made, result=result, mentions=mentions)
+
+
+def _respelt(
+    result: DayResult, mentions: tuple[Mention, ...], lexicon: Lexicon, decisions: tuple[Decision, ...]
+) -> Transcript | None:
+    """The transcript as it is written: names in the trade's spelling, but for moments that a person rejected.
+
+    Private places are withheld before, so that no ``as_heard`` keeps one.
+    """
+    from episode.matching.decided import apply_decisions
+    from episode.speech.withheld import withhold
+    from episode.spotting.respell import respell
+
+    settings = result.settings
+    if not settings.trade_spelling:
+        return None
+    rejected = apply_decisions(result.moments, result.log, decisions).rejected
+    refused = {mention for index in rejected for mention in result.moments[index].mentions}
+    told = withhold(result.transcript, settings)
+    respelt = respell(told, mentions, lexicon, least=settings.trade_spelling_from, refused=refused)
+    return None if respelt == told else respelt
 
 
 def _reordered(transcript: Transcript, clips: tuple[Clip, ...]) -> Transcript:

@@ -138,6 +138,8 @@ class Term(Value):
     also: tuple[str, ...] = ()
     heard_as: tuple[str, ...] = ()
     broader: str | None = None
+    broader_more: tuple[str, ...] = ()
+    """Further terms that it stands below; ``broader`` alone is the main line upward."""
     material: str | None = None
     from_: Year | None = Field(default=None, alias="from")
     to: Year | None = None
@@ -146,6 +148,11 @@ class Term(Value):
     pack: str = ""
     match: str | None = None
     """URI of a matching concept in a published thesaurus, where the terms agree."""
+    address: str | None = None
+    """The term's own URI, where it comes from a published thesaurus."""
+    exact: tuple[str, ...] = ()
+    close: tuple[str, ...] = ()
+    """URIs of concepts elsewhere that are the same, and that are nearly the same (skos:exactMatch, closeMatch)."""
     everyday: bool = False
     """The term is a common word ("pin", "seal", "marble"): a mention only where the sense is the trade's."""
     everyday_names: tuple[str, ...] = ()
@@ -469,6 +476,10 @@ class Settings(Value):
     clean_sound: bool = False
     listen_again: bool = True
     """Whether to ask the sound about names that the words only sound like, which takes a quarter longer."""
+    trade_spelling: bool = True
+    """Whether the written transcript takes the trade's spelling of names that were told by their sound."""
+    trade_spelling_from: Share = 0.8
+    """The least score of a mention whose words are replaced."""
     description_limit: int = Field(default=5000, ge=200)
     chapter_limit: int = Field(default=0, ge=0)
     """Most chapters wanted; 0 means one for each find worth it."""

@@ -53,6 +53,8 @@ def recut(folder: Path, cut: Path, options: Options | None = None, *, progress: 
     finds = {m.id: m for m in day.moments if m.stance in {Stance.FOUND, Stance.EARLIER, Stance.UNSURE}}
     moved = retime(traced, moments=day.moments, claims=day.claims, promises=day.promises, transcript=day.transcript)
     result = _on_the_cut(day, moved, cut)
+    if day.respelt is not None:
+        result = result.model_copy(update={"respelt": retime(traced, transcript=day.respelt).transcript})
     with holding(made.out):
         write_cut(Made(result, (), made.out, made.step), traced, moved)
     gone = (finds[item.id] for item in moved.dropped if item.what == "moment" and item.id in finds)

@@ -109,6 +109,8 @@ class SummaryDocument(Document):
     clips: int
     seconds: float
     segments: int
+    respelt: int
+    """How many times the written transcript has the trade's spelling in place of the words heard."""
     moments: int
     finds: int
     paired: int
@@ -159,7 +161,7 @@ def document(name: str, result: DayResult, mentions: tuple[Mention, ...] = ()) -
     """
     matched = result.matched
     makers: dict[str, Any] = {
-        "transcript": lambda: TranscriptDocument(segments=result.transcript.segments, clips=result.transcript.clips),
+        "transcript": lambda: TranscriptDocument(segments=result.written.segments, clips=result.written.clips),
         "mentions": lambda: MentionsDocument(mentions=mentions),
         "moments": lambda: MomentsDocument(
             moments=matched.moments,

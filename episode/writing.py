@@ -56,8 +56,10 @@ def write(made: Made, progress: Progress) -> Made:
     from episode.speech.withheld import withhold
 
     settings = made.result.settings
-    told = withhold(made.result.transcript, settings)
-    made = replace(made, result=made.result.model_copy(update={"transcript": told}))
+    told: dict[str, object] = {"transcript": withhold(made.result.transcript, settings)}
+    if made.result.respelt is not None:
+        told["respelt"] = withhold(made.result.respelt, settings)
+    made = replace(made, result=made.result.model_copy(update=told))
     whole = made.step == Step.DRAFT
     if whole:
         made = replace(made, result=_with_stills(made.result, made.out, progress))
@@ -92,7 +94,7 @@ def _hear(made: Made) -> None:
     from episode.speech.subtitles import write_vtt
 
     _json(made, "transcript")
-    write_text(made.out / "transcript.vtt", write_vtt(made.result.transcript, starts(made.result.clips)))
+    write_text(made.out / "transcript.vtt", write_vtt(made.result.written, starts(made.result.clips)))
 
 
 def _spot(made: Made) -> None:

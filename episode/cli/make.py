@@ -39,6 +39,8 @@ Strict = Annotated[bool, typer.Option("--strict", help="Exit 1 when something ne
 Json = Annotated[bool, typer.Option("--json", help="Print the result on standard output.")]
 Silent = Annotated[bool, typer.Option("--quiet", "-q", help="No progress; problems only.")]
 
+MOST_SHOWN = 5
+
 _STEPS = {
     "make": "Run everything: hear, spot, match, check, draft.",
     "hear": "Transcribe the footage: out/transcript.json, .vtt.",
@@ -141,12 +143,14 @@ def _tell(made: Made, step: Step, *, strict: bool, json: bool) -> Exit:
 
 def _summary(made: Made, remaining: tuple[Left, ...]) -> SummaryDocument:
     from episode.results import SummaryDocument
+    from episode.speech.respelt import respelt
 
     result = made.result
     return SummaryDocument(
         clips=len(result.clips),
         seconds=round(sum(clip.duration for clip in result.clips), 2),
         segments=len(result.transcript.segments),
+        respelt=len(respelt(result.written)),
         moments=len(result.moments),
         finds=sum(1 for moment in result.moments if moment.stance in {"found", "unsure"}),
         paired=len({moment.find for moment in result.moments if moment.find}),
@@ -179,11 +183,27 @@ def _say_results(made: Made, step: Step, remaining: tuple[Left, ...]) -> None:
         say(f"{_count(len(result.claims), 'claim')}, {_count(len(result.promises), 'promise')}")
     if step == Step.DRAFT:
         say(_count(len(result.chapters), "chapter"))
+        _say_respelt(made)
     if step >= Step.MATCH:
         _say_left(remaining)
     say(f"Written to {made.out}")
     if step == Step.DRAFT:
         say(f"Open {made.out / 'review.html'} to look through it.")
+
+
+def _say_respelt(made: Made) -> None:
+    """The transcript is never changed silently."""
+    from episode.drafting.stamps import stamp
+    from episode.speech.respelt import respelt
+
+    found = respelt(made.result.written)
+    if found:
+        places = _count(len(found), "place")
+        say(f"The transcript has the trade's spelling in {places} (`trade_spelling = false` keeps the words heard):")
+        for one in found[:MOST_SHOWN]:
+            say(f"  “{one.heard}” is now “{one.written}” ({one.clip}, {stamp(one.start)})")
+        if len(found) > MOST_SHOWN:
+            say(f"  and {len(found) - MOST_SHOWN} more, listed in transcript.vtt")
 
 
 def _count(number: int, one: str, many: str = "") -> str:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from episode.cli.door import door, print_json, report, say
 from episode.errors import Exit, UnusableInput
+
+if TYPE_CHECKING:
+    from episode.lexicon.book import Lexicon
+    from episode.models import Term
 
 Own = Annotated[list[Path] | None, typer.Option("--vocab", metavar="FILE", help="Your own vocabulary; may repeat.")]
 Json = Annotated[bool, typer.Option("--json", help="Print the result on standard output as JSON.")]
@@ -20,6 +24,7 @@ def add(app: typer.Typer) -> None:
         help="Look terms up, check vocabulary files, bring them in from SKOS and out again.", no_args_is_help=True
     )
     group.command("show")(show)
+    group.command("sounds")(sounds)
     group.command("lint")(lint)
     group.command("import")(import_)
     group.command("export")(export)
@@ -36,20 +41,54 @@ def show(
 
     episode vocab show codd bottle
     """
-    from episode.lexicon.packs import load_lexicon
     from episode.lexicon.show import describe, lines
 
-    name = " ".join(term)
-    lexicon = load_lexicon(None, tuple(vocab or ()))
-    found = lexicon.named(name)
-    if found is None:
-        raise UnusableInput("is in no vocabulary pack", where=name, remedy=_near(name, [t.term for t in lexicon.terms]))
+    found, lexicon = _found(term, vocab)
     if json:
         print_json({"format": "episode.term/1", **describe(found, lexicon)})
     else:
         for line in lines(found, lexicon):
             typer.echo(line)
     return Exit.DONE
+
+
+@door
+def sounds(
+    term: Annotated[list[str], typer.Argument(metavar="TERM", help="Any name of it.", show_default=False)],
+    vocab: Own = None,
+    json: Json = False,
+) -> Exit:
+    """Tell what a term may be heard as: how its names are said, known mishearings, and what else sounds like it.
+
+    Sounds are ARPAbet, with where each comes from: the trade's own table, the dictionary, two known words, or the
+    letters. Numbers are costs a phone: 0 is the same sound, above 0.33 hardly to be confused. A name that sounds
+    like another term's is worth saying in full on camera; a wording that you meet in transcripts is worth a place
+    under `heard_as` in your own vocabulary.
+
+    episode vocab sounds codd bottle
+    """
+    from episode.spotting.mistaken import lines, mistaken
+
+    found, lexicon = _found(term, vocab)
+    known = mistaken(found, lexicon)
+    if json:
+        print_json({"format": "episode.sounds/1", **known})
+    else:
+        for line in lines(known):
+            typer.echo(line)
+    return Exit.DONE
+
+
+def _found(words: list[str], vocab: list[Path] | None) -> tuple[Term, Lexicon]:
+    from episode.lexicon.packs import load_lexicon
+
+    name = " ".join(words)
+    lexicon = load_lexicon(None, tuple(vocab or ()))
+    found = lexicon.named(name)
+    if found is None:
+        near = _near(name, [term.term for term in lexicon.terms])
+        raise UnusableInput("is in no vocabulary pack", where=name, remedy=near)
+    return found, lexicon
 
 
 def _near(name: str, known: list[str]) -> str:
@@ -103,11 +142,11 @@ def import_(
 
 @door
 def export(
-    to: Annotated[Path, typer.Argument(metavar="FILE.ttl", help="The Turtle file to write.", show_default=False)],
+    to: Annotated[Path, typer.Argument(metavar="FILE", help=".ttl, .rdf, .jsonld or .nt", show_default=False)],
     packs: Annotated[str | None, typer.Option("--packs", metavar="A,B", help="Which packs; else all.")] = None,
     vocab: Own = None,
 ) -> Exit:
-    """Write vocabulary as SKOS in Turtle, for any program that reads the W3C's standard.
+    """Write vocabulary as SKOS (Turtle, RDF/XML, JSON-LD or N-Triples by the file's ending), as the W3C's standard has it.
 
     episode vocab export finds.ttl --packs glass,ceramics
     """

@@ -24,6 +24,11 @@ presenter = ""
 # packs = ["ceramics", "glass"]
 # vocabulary = ["my-terms.csv"]
 
+# Whether transcript.vtt and .json take the trade's spelling where a name was heard as other words ("cod
+# bottle"), and how sure (0 to 1) it must be; every place is marked and keeps the words heard.
+# trade_spelling = false
+# trade_spelling_from = 0.8
+
 # How "early", "circa" and the like become years, and whose law cautions follow.
 convention = "historic-england"
 jurisdiction = "england"

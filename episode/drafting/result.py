@@ -35,6 +35,9 @@ class DayResult(Value):
     settings: Settings = Settings()
     clips: tuple[Clip, ...] = ()
     transcript: Transcript = Transcript()
+    """The words as they were heard, on which everything else rests."""
+    respelt: Transcript | None = None
+    """The same with the trade's spelling of names, for people to read; ``None`` where nothing was replaced."""
     log: tuple[LogEntry, ...] = ()
     matched: Matched = Matched()
     claims: tuple[Claim, ...] = ()
@@ -47,6 +50,11 @@ class DayResult(Value):
     stills: dict[str, str] = Field(default_factory=dict)
     cut: str = ""
     """The finished cut whose time line everything is on; empty for the raw clips in order."""
+
+    @property
+    def written(self) -> Transcript:
+        """The transcript for people to read."""
+        return self.respelt or self.transcript
 
     @property
     def moments(self) -> tuple[Moment, ...]:

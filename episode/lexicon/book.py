@@ -66,9 +66,24 @@ class Lexicon:
         return chain
 
     def is_a(self, term: Term, other: Term) -> bool:
-        """Whether ``term`` is ``other`` or stands below it."""
+        """Whether ``term`` is ``other`` or stands below it, on whichever line upward."""
         wanted = name_key(other.term)
-        return name_key(term.term) == wanted or any(name_key(above.term) == wanted for above in self.broader(term))
+        seen: set[str] = set()
+        waiting = [term]
+        while waiting:
+            here = waiting.pop()
+            if name_key(here.term) == wanted:
+                return True
+            if name_key(here.term) not in seen:
+                seen.add(name_key(here.term))
+                waiting += self.above(here)
+        return False
+
+    def above(self, term: Term) -> list[Term]:
+        """Every known term that a term stands directly below, the main one first."""
+        names = [name for name in (term.broader, *term.broader_more) if name]
+        found = (self.get(name) or self.named(name) for name in names)
+        return list(dict.fromkeys(above for above in found if above is not None and above.term != term.term))
 
     def _claim(self, terms: Iterable[Term]) -> None:
         group = list(terms)

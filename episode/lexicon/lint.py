@@ -52,15 +52,15 @@ def _structure(terms: Sequence[Term], behind: Sequence[Term], *, packed: bool, w
     labels = {name_key(term.term): term for term in [*behind, *terms]}
     also = {name_key(name): term for term in [*behind, *terms] for name in term.also}
     for term in terms:
-        if not term.broader:
-            continue
-        above = name_key(term.broader)
-        if above not in labels:
+        for name in _parents(term):
+            above = name_key(name)
+            if above in labels:
+                continue
             hint = f" “{also[above].term}” has that name." if above in also else ""
             problems.append(
                 Problem(
                     where=where or f"pack {term.pack}",
-                    what=f"“{term.term}” stands below “{term.broader}”, which is no term.{hint}",
+                    what=f"“{term.term}” stands below “{name}”, which is no term.{hint}",
                     remedy="Name a term's label under “broader”, or add a row for it.",
                     level="error" if packed else "warning",
                 )
@@ -92,8 +92,8 @@ def _clashes(terms: Sequence[Term], where: str) -> list[Problem]:
                     owners[key] = (column, term)
                     continue
                 first, owner = owners[key]
-                if owner is term and first == column:
-                    continue  # read once already
+                if owner is term and (first == column or (first, column) == ("term", "also")):
+                    continue  # another spelling of the same name
                 other = f"pack {owner.pack}" if owner.pack != term.pack else "the same file"
                 problems.append(
                     Problem(
@@ -113,16 +113,22 @@ def _cycles(terms: Sequence[Term], labels: dict[str, Term]) -> list[list[Term]]:
     cycles: list[list[Term]] = []
     for term in terms:
         path: list[str] = []
-        here: str | None = name_key(term.term)
-        while here and here in labels and here not in done:
+        waiting: list[tuple[int, str]] = [(0, name_key(term.term))]
+        while waiting:
+            depth, here = waiting.pop()
+            done.update(path[depth:])
+            del path[depth:]
             if here in path:
                 cycles.append([labels[key] for key in path[path.index(here) :]])
-                break
-            path.append(here)
-            above = labels[here].broader
-            here = name_key(above) if above else None
+            elif here in labels and here not in done:
+                path.append(here)
+                waiting += [(len(path), name_key(name)) for name in reversed(_parents(labels[here]))]
         done.update(path)
     return cycles
+
+
+def _parents(term: Term) -> tuple[str, ...]:
+    return (*([term.broader] if term.broader else []), *term.broader_more)
 
 
 def _sources(terms: Iterable[Term]) -> list[Problem]:

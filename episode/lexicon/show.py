@@ -17,6 +17,7 @@ def lines(term: Term, lexicon: Lexicon) -> list[str]:
         ("also called", ", ".join(known["also"])),
         ("known mishearings", ", ".join(known["heard_as"])),
         ("a kind of", " → ".join(known["broader"])),
+        ("also a kind of", ", ".join(known["broader_more"])),
         ("kinds of it", ", ".join(known["narrower"])),
         ("material", known["material"]),
         ("dated", _years(term)),
@@ -35,7 +36,7 @@ def lines(term: Term, lexicon: Lexicon) -> list[str]:
 def describe(term: Term, lexicon: Lexicon) -> dict[str, Any]:
     """A term with its place in the hierarchy and the facts on record, as plain values.
 
-    Keys: ``term``, ``kind``, ``pack``, ``also``, ``heard_as``, ``broader`` (nearest first), ``narrower``,
+    Keys: ``term``, ``kind``, ``pack``, ``also``, ``heard_as``, ``broader`` (nearest first), ``broader_more``, ``narrower``,
     ``material``, ``from``, ``to``, ``note``, ``source``, ``reference``, ``match``, ``everyday`` (which of its
     names are common words) and ``facts`` (``topic``, ``statement``, ``from``, ``to``, ``source``,
     ``reference``, ``grade``).
@@ -51,7 +52,8 @@ def describe(term: Term, lexicon: Lexicon) -> dict[str, Any]:
         "also": list(term.also),
         "heard_as": list(term.heard_as),
         "broader": [above.term for above in lexicon.broader(term)],
-        "narrower": [t.term for t in lexicon.terms if t.broader and name_key(t.broader) == key],
+        "broader_more": list(term.broader_more),
+        "narrower": [t.term for t in lexicon.terms if key in {name_key(n) for n in (t.broader, *t.broader_more) if n}],
         "material": term.material,
         "from": term.from_,
         "to": term.to,

@@ -1,7 +1,8 @@
 """SKOS thesauri in and out (W3C Recommendation, 18 August 2009).
 
 prefLabel, altLabel, hiddenLabel, broader and scopeNote are the columns ``term``, ``also``, ``heard_as``,
-``broader`` and ``note``; a concept's own address, or its exactMatch or closeMatch, is ``match``.
+``broader`` and ``note``; a concept's own address is ``address``, its exactMatch and closeMatch are ``exact`` and
+``close``, and the first of all these is ``match``.
 """
 
 from __future__ import annotations
@@ -59,11 +60,30 @@ def import_skos(file: Path, to: Path, *, language: str = "en") -> tuple[int, tup
 
 
 def export_skos(lexicon: Lexicon, to: Path) -> None:
-    """Write a lexicon as a SKOS concept scheme in Turtle, in a fixed order.
+    """Write a lexicon as a SKOS concept scheme, in a fixed order: RDF/XML, Turtle, N-Triples or JSON-LD by the ending.
+
+    A term that came from a thesaurus keeps its address there.
 
     Raises:
+        UnusableInput: an ending of no such file.
         CannotWrite: ``to`` cannot be written.
     """
+    form = _form(to)
+    write_bytes(to, _serialised(_graph_of(lexicon), form))
+
+
+def _form(file: Path) -> str:
+    form = FORMATS.get(file.suffix.lower())
+    if form is None:
+        raise UnusableInput(
+            f"“{file.suffix or 'no ending'}” is no ending of a SKOS file",
+            where=str(file),
+            remedy=f"Known endings: {', '.join(FORMATS)}.",
+        )
+    return form
+
+
+def _graph_of(lexicon: Lexicon) -> Graph:
     from rdflib import RDF, SKOS, Graph, Literal, URIRef
     from rdflib.namespace import DCTERMS
 
@@ -74,7 +94,7 @@ def export_skos(lexicon: Lexicon, to: Path) -> None:
     graph.add((scheme, RDF.type, SKOS.ConceptScheme))
     graph.add((scheme, DCTERMS.title, Literal("Trade vocabulary of finds", lang="en")))
     for term in lexicon.terms:
-        concept = URIRef(_address(term))
+        concept = URIRef(_safe(term.address) if term.address else _address(term))
         graph.add((concept, RDF.type, SKOS.Concept))
         graph.add((concept, SKOS.inScheme, scheme))
         graph.add((concept, SKOS.prefLabel, Literal(term.term, lang="en")))
@@ -87,14 +107,66 @@ def export_skos(lexicon: Lexicon, to: Path) -> None:
             graph.add((concept, SKOS.scopeNote, Literal(term.note, lang="en")))
         if term.source:
             graph.add((concept, DCTERMS.source, Literal(term.source)))
-        if term.match:
-            graph.add((concept, SKOS.closeMatch, URIRef(_safe(term.match))))
-        above = next(iter(lexicon.broader(term)), None)
-        if above is None:
+        for address in term.exact:
+            graph.add((concept, SKOS.exactMatch, URIRef(_safe(address))))
+        close = term.close
+        if term.match and term.match not in (term.address, *term.exact, *close):
+            close = (term.match, *close)
+        for address in close:
+            graph.add((concept, SKOS.closeMatch, URIRef(_safe(address))))
+        above = lexicon.above(term)
+        if not above:
             graph.add((concept, SKOS.topConceptOf, scheme))
-        else:
-            graph.add((concept, SKOS.broader, URIRef(_address(above))))
-    write_bytes(to, graph.serialize(format="turtle").encode("utf-8"))
+        for wider in above:
+            graph.add((concept, SKOS.broader, URIRef(_safe(wider.address) if wider.address else _address(wider))))
+    return graph
+
+
+def _serialised(graph: Graph, form: str) -> bytes:
+    """The graph as text whose order is fixed by its content."""
+    if form == "turtle":
+        return graph.serialize(format=form).encode("utf-8")  # sorted by rdflib
+    if form == "nt":
+        return (
+            "".join(sorted(graph.serialize(format=form, encoding="utf-8").decode("utf-8").splitlines(keepends=True)))
+            .strip()
+            .encode("utf-8")
+            + b"\n"
+        )
+    if form == "json-ld":
+        import json
+
+        content = json.loads(graph.serialize(format=form, auto_compact=True))
+        return (json.dumps(_ordered(content), ensure_ascii=False, indent=1) + "\n").encode("utf-8")
+    return _rdf_xml(graph)
+
+
+def _rdf_xml(graph: Graph) -> bytes:
+    """RDF/XML, which rdflib writes in the order in which a graph gives its triples."""
+    from collections.abc import Generator
+
+    from rdflib import Graph
+
+    class Sorted(Graph):
+        def subjects(self, *args: Any, **kwargs: Any) -> Generator[Node, None, None]:
+            yield from sorted(set(super().subjects(*args, **kwargs)), key=str)
+
+        def predicate_objects(self, *args: Any, **kwargs: Any) -> Generator[tuple[Node, Node], None, None]:
+            yield from sorted(super().predicate_objects(*args, **kwargs), key=str)
+
+    tidy = Sorted()
+    for prefix, space in graph.namespaces():
+        tidy.bind(prefix, space)
+    tidy += graph
+    return tidy.serialize(format="xml", encoding="utf-8")
+
+
+def _ordered(content: Any) -> Any:
+    if isinstance(content, dict):
+        return {key: _ordered(content[key]) for key in sorted(content)}
+    if isinstance(content, list):
+        return sorted((_ordered(item) for item in content), key=repr)
+    return content
 
 
 def terms_of_skos(file: Path, *, language: str = "en") -> tuple[list[Term], list[Problem]]:
@@ -128,7 +200,8 @@ def terms_of_skos(file: Path, *, language: str = "en") -> tuple[list[Term], list
         raise UnusableInput(
             "holds no SKOS concept with a label", where=str(file), remedy="Export it as SKOS with skos:prefLabel."
         )
-    terms = [_term(graph, concept, labels, language, file, problems) for concept in labels]
+    problems += _left_out(graph, file, language)
+    terms = [_term(graph, concept, labels, language, file.stem) for concept in labels]
     return sorted(terms, key=lambda t: (name_key(t.term), t.term)), problems
 
 
@@ -138,13 +211,7 @@ def _graph(file: Path) -> Graph:
 
     from rdflib import Graph
 
-    form = FORMATS.get(file.suffix.lower())
-    if form is None:
-        raise UnusableInput(
-            f"“{file.suffix or 'no ending'}” is no ending of a SKOS file that is read",
-            where=str(file),
-            remedy=f"Known endings: {', '.join(FORMATS)}.",
-        )
+    form = _form(file)
     try:
         if file.stat().st_size > LARGEST_FILE:
             raise UnusableInput(f"is larger than {LARGEST_FILE // 1024**2} MB", where=str(file))
@@ -212,41 +279,83 @@ def _own_case(label: str) -> str:
     return label.lower() if label.isupper() else label
 
 
-def _term(
-    graph: Graph, concept: Node, labels: dict[Node, str], language: str, file: Path, problems: list[Problem]
-) -> Term:
+def _term(graph: Graph, concept: Node, labels: dict[Node, str], language: str, pack: str) -> Term:
     from rdflib import SKOS
     from rdflib.namespace import DCTERMS
 
     label = labels[concept]
-    also = [_name(n) for n in _texts(graph, concept, SKOS.altLabel, language) if name_key(n) != name_key(label)]
+    also = [_name(n) for n in _texts(graph, concept, SKOS.altLabel, language) if n != label]
     above = sorted({labels[n] for n in graph.objects(concept, SKOS.broader) if n in labels and n != concept})
     above += sorted({labels[n] for n in graph.subjects(SKOS.narrower, concept) if n in labels and n != concept})
-    above = list(dict.fromkeys(above))
-    if len(above) > 1:
-        problems.append(
-            Problem(
-                where=str(file),
-                what=f"“{label}” stands below {len(above)} concepts; only “{above[0]}” was kept "
-                f"(not {', '.join(above[1:])})",
-                level="note",
-            )
-        )
+    above = [_name(name) for name in dict.fromkeys(above)]
     notes = _texts(graph, concept, SKOS.scopeNote, language) or _texts(graph, concept, SKOS.definition, language)
-    matches = [str(m) for p in (SKOS.exactMatch, SKOS.closeMatch) for m in sorted(graph.objects(concept, p), key=str)]
+    exact = tuple(sorted({str(m) for m in graph.objects(concept, SKOS.exactMatch)}))
+    close = tuple(sorted({str(m) for m in graph.objects(concept, SKOS.closeMatch)}))
     kinds = [str(v) for v in graph.objects(concept, DCTERMS.type)]
-    own = str(concept)
+    own = str(concept) if str(concept).startswith("http") else None
     return Term(
         term=_name(label),
         kind=next((Kind(k) for k in sorted(kinds) if k in set(Kind)), Kind.OBJECT),
         also=tuple(dict.fromkeys(also)),
         heard_as=tuple(_name(n) for n in _texts(graph, concept, SKOS.hiddenLabel, language)),
-        broader=_name(above[0]) if above else None,
-        source=next((str(v) for v in sorted(graph.objects(concept, DCTERMS.source), key=str)), None),
+        broader=above[0] if above else None,
+        broader_more=tuple(above[1:]),
+        source=next((str(v) for v in sorted(graph.objects(concept, DCTERMS.source), key=str)), None)
+        or _scheme(graph, concept),
         note=" ".join(notes)[:LONGEST_CELL] or None,
-        match=matches[0] if matches else (own if own.startswith("http") else None),
-        pack=file.stem,
+        match=next(iter((*exact, *close, *([own] if own else []))), None),
+        address=own,
+        exact=exact,
+        close=close,
+        pack=pack,
     )
+
+
+def _scheme(graph: Graph, concept: Node) -> str | None:
+    """The title of the thesaurus that the concept stands in."""
+    from rdflib import SKOS
+    from rdflib.namespace import DC, DCTERMS
+
+    schemes = [*graph.objects(concept, SKOS.inScheme), *graph.objects(concept, SKOS.topConceptOf)]
+    titles = sorted({str(t) for s in schemes for p in (DCTERMS.title, DC.title) for t in graph.objects(s, p)})
+    return " ".join(titles[0].split()) if titles and not str(schemes[0]).startswith(BASE) else None
+
+
+def _left_out(graph: Graph, file: Path, language: str) -> list[Problem]:
+    """What a vocabulary file has no column for, and whose thesaurus it is."""
+    from rdflib import SKOS, URIRef
+    from rdflib.namespace import DCTERMS
+
+    found: list[Problem] = []
+    related = sum(1 for _ in graph.subject_objects(SKOS.related))
+    if related:
+        found.append(
+            Problem(where=str(file), what=f"{related} relations between concepts (related) were not kept", level="note")
+        )
+    tongues = {
+        getattr(o, "language", None) or language
+        for p in (SKOS.prefLabel, SKOS.altLabel)
+        for o in graph.objects(None, p)
+    }
+    others = sorted(tongue for tongue in tongues if tongue.split("-")[0] != language)
+    if others:
+        found.append(
+            Problem(
+                where=str(file), what=f"labels in other languages were not kept ({', '.join(others)})", level="note"
+            )
+        )
+    licences = [DCTERMS.license, DCTERMS.rights, URIRef("http://creativecommons.org/ns#license")]
+    terms = sorted({str(o) for p in licences for o in graph.objects(None, p)})
+    if terms:
+        found.append(
+            Problem(
+                where=str(file),
+                what=f"it is published under {', '.join(terms[:3])}",
+                remedy="Name its publisher when you pass the terms on.",
+                level="note",
+            )
+        )
+    return found
 
 
 def _name(name: str) -> str:
@@ -256,11 +365,17 @@ def _name(name: str) -> str:
 
 def _row(term: Term) -> list[str]:
     return [
-        term.term, term.kind.value, "; ".join(term.also), "; ".join(term.heard_as), term.broader or "",
+        term.term, term.kind.value, "; ".join(term.also), "; ".join(term.heard_as),
+        "; ".join([*([term.broader] if term.broader else []), *term.broader_more]),
         term.material or "", "" if term.from_ is None else str(term.from_), "" if term.to is None else str(term.to),
         term.source or "", term.note or "", term.match or "",
         "; ".join([*(["yes"] if term.everyday else []), *term.everyday_names]),
+        term.address or "", "; ".join(map(_cell, term.exact)), "; ".join(map(_cell, term.close)),
     ]  # fmt: skip
+
+
+def _cell(address: str) -> str:
+    return address.replace(";", "%3B")
 
 
 def _address(term: Term) -> str:

@@ -27,7 +27,16 @@ def sounds(words: Iterable[str]) -> dict[str, str]:
     Words are folded tokens (lower case, no accents, apostrophes only in contractions). What has no letters
     is read digit by digit, or has no sound.
     """
-    found: dict[str, str] = {}
+    return {word: sound for word, (sound, _) in sounds_from(words).items()}
+
+
+def sounds_from(words: Iterable[str]) -> dict[str, tuple[str, str]]:
+    """As ``sounds``, each with where it comes from.
+
+    That is ``trade`` (the trade's own table), ``dictionary``, the two known words (``river + bed``), ``figures``
+    or ``letters``; a plural of a word in a table is from that table.
+    """
+    found: dict[str, tuple[str, str]] = {}
     unknown: list[str] = []
     for word in dict.fromkeys(words):
         known = _known(word)
@@ -35,35 +44,35 @@ def sounds(words: Iterable[str]) -> dict[str, str]:
             unknown.append(word)
         else:
             found[word] = known
-    found.update(spelt_sounds(unknown))
+    found.update({word: (sound, "letters") for word, sound in spelt_sounds(unknown).items()})
     return found
 
 
-def _known(word: str) -> str | None:
+def _known(word: str) -> tuple[str, str] | None:
     plain = word.replace("'", "")
     if plain.isdigit():
-        return "".join(dictionary()[_DIGITS[int(digit)]] for digit in plain if digit.isascii())
+        return "".join(dictionary()[_DIGITS[int(digit)]] for digit in plain if digit.isascii()), "figures"
     if not any("a" <= letter <= "z" for letter in plain):
-        return ""
-    own = trade()
+        return "", "letters"
     for stem, ending in ((plain, ""), *(((plain[:-1], "s"),) if plain.endswith("s") else ())):
-        sound = own.get(stem) or dictionary().get(stem)
-        if sound is not None:
-            return sound + (_S.get(sound[-1], LETTER["Z"]) if ending else "")
+        for origin, table in (("trade", trade()), ("dictionary", dictionary())):
+            sound = table.get(stem)
+            if sound:
+                return sound + (_S.get(sound[-1], LETTER["Z"]) if ending else ""), origin
     return _in_two(plain)
 
 
-def _in_two(word: str) -> str | None:
+def _in_two(word: str) -> tuple[str, str] | None:
     """The sound of two common words written as one; of several ways, the one whose rarer word is the commonest."""
     from wordfreq import zipf_frequency
 
-    best: tuple[float, str] = (COMMONEST_ZIPF, "")
+    best: tuple[float, str, str] = (COMMONEST_ZIPF, "", "")
     for cut in range(SHORTEST_PART, len(word) - SHORTEST_PART + 1):
         parts = (word[:cut], word[cut:])
         left, right = (trade().get(part) or dictionary().get(part) for part in parts)
         if left and right and min(len(left), len(right)) >= SHORTEST_PHONES:
-            best = max(best, (min(zipf_frequency(part, "en") for part in parts), left + right))
-    return best[1] or None
+            best = max(best, (min(zipf_frequency(part, "en") for part in parts), left + right, " + ".join(parts)))
+    return (best[1], best[2]) if best[1] else None
 
 
 _S = {LETTER[phone]: LETTER["S"] for phone in ("P", "T", "K", "F", "TH")}

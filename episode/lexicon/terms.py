@@ -9,6 +9,7 @@ from episode.models import Kind, Problem, Term
 
 COLUMNS = (
     "term", "kind", "also", "heard_as", "broader", "material", "from", "to", "source", "note", "match", "everyday",
+    "address", "exact", "close",
 )  # fmt: skip
 _YES = {"yes", "y", "true", "1", "x"}
 _NO = {"", "no", "n", "false", "0"}
@@ -75,15 +76,17 @@ def _term(row: Row, label: str, pack: str, where: str, problems: list[Problem]) 
             )
         )
         first = last = None
-    also = _list(cells.get("also", ""), {name_key(label)})
-    heard_as = _list(cells.get("heard_as", ""), {name_key(label)})
+    also = _list(cells.get("also", ""), label)
+    heard_as = tuple(n for n in _list(cells.get("heard_as", ""), label) if name_key(n) != name_key(label))
+    above = _list(cells.get("broader", ""))
     everyday, everyday_names = _everyday(cells.get("everyday", ""), (*also, *heard_as), where, problems)
     return Term(
         term=label,
         kind=_kind(cells.get("kind", ""), where, problems),
         also=also,
         heard_as=heard_as,
-        broader=_plain(cells.get("broader", "")) or None,
+        broader=above[0] if above else None,
+        broader_more=above[1:],
         material=cells.get("material") or None,
         from_=first,
         to=last,
@@ -93,6 +96,9 @@ def _term(row: Row, label: str, pack: str, where: str, problems: list[Problem]) 
         match=cells.get("match") or None,
         everyday=everyday,
         everyday_names=everyday_names,
+        address=_plain(cells.get("address", "")) or None,
+        exact=_list(cells.get("exact", "")),
+        close=_list(cells.get("close", "")),
     )
 
 
@@ -101,14 +107,10 @@ def _plain(text: str) -> str:
     return " ".join("".join(c for c in text if c.isprintable() or c.isspace()).split())
 
 
-def _list(cell: str, known: set[str]) -> tuple[str, ...]:
-    names: list[str] = []
-    for part in cell.split(";"):
-        name = _plain(part)
-        if name_key(name) and name_key(name) not in known:
-            known = known | {name_key(name)}
-            names.append(name)
-    return tuple(names)
+def _list(cell: str, label: str = "") -> tuple[str, ...]:
+    """The names of a cell, each once; spellings that lead to the same name are kept, the label itself is not."""
+    names = (_plain(part) for part in cell.split(";"))
+    return tuple(dict.fromkeys(name for name in names if name_key(name) and name != label))
 
 
 def _kind(cell: str, where: str, problems: list[Problem]) -> Kind:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import tzinfo
+from itertools import groupby
 from urllib.parse import quote
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -102,7 +103,8 @@ class Spoken:
 
     at: str
     watch: str
-    text: str
+    parts: tuple[tuple[str, str], ...]
+    """(text, what was heard in its place or nothing)"""
 
 
 @dataclass
@@ -162,7 +164,7 @@ def view(day: DayResult) -> View:
         description_limit=settings.description_limit,
         problems=_problems(day),
         assumed=[outgoing(a, settings) for a in settings.assumed],
-        spoken=_spoken(day, said),
+        spoken=_spoken(day),
     )
 
 
@@ -323,13 +325,30 @@ def _problems(day: DayResult) -> list[Problem]:
     ]
 
 
-def _spoken(day: DayResult, said: list[Sentence]) -> list[tuple[str, list[Spoken]]]:
+def _spoken(day: DayResult) -> list[tuple[str, list[Spoken]]]:
+    said = sentences(day.written)
     found: list[tuple[str, list[Spoken]]] = []
     for clip in day.clips:
         lines = [
-            Spoken(stamp(s.start), watch_link(s.clip, s.start), outgoing(s.text, day.settings))
+            Spoken(stamp(s.start), watch_link(s.clip, s.start), _parts(s, day.settings))
             for s in said
             if s.clip == clip.name
         ]
         found.append((outgoing(clip.name, day.settings), lines))
     return found
+
+
+def _parts(sentence: Sentence, settings: Settings) -> tuple[tuple[str, str], ...]:
+    """The sentence in pieces, those in the trade's spelling with the words heard.
+
+    A sentence with a place in it that is blurred is not taken apart: the words heard follow it.
+    """
+    whole = outgoing(sentence.text, settings)
+    told = []
+    for _, run in groupby(sentence.words, key=lambda word: word.as_heard is not None):
+        words = list(run)
+        heard = " ".join(word.as_heard or "" for word in words)
+        told.append((" ".join(word.word.strip() for word in words), outgoing(heard, settings)))
+    if whole == sentence.text:
+        return tuple(told)
+    return (whole, ""), *((" ", heard) for _, heard in told if heard)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
 
 from episode.models import Transcript, Word
+from episode.speech.respelt import respelt
 
 LINE = 42
 """Characters a line of caption holds: the width of teletext subtitles, kept by most broadcasters' guides."""
@@ -19,7 +21,8 @@ def write_vtt(transcript: Transcript, starts: Mapping[str, float] | None = None)
 
     ``starts`` says where each clip begins on the programme's timeline, in seconds; without it, times are the
     clip's own, which only makes sense for one clip. Captions have at most two lines of 42 characters, are cut
-    between words, and are numbered in order.
+    between words, and are numbered in order. Words in the trade's spelling stand in spans of the class
+    ``corrected``, and a comment at the head lists them with the words heard.
 
     Raises:
         ValueError: several clips and no ``starts``, or a clip that ``starts`` does not know.
@@ -44,7 +47,20 @@ def write_vtt(transcript: Transcript, starts: Mapping[str, float] | None = None)
         f"{number}\n{_time(start)} --> {_time(end)}\n{text}\n"
         for number, (start, end, text) in enumerate(cues, start=1)
     ]
-    return "\n".join(["WEBVTT\n", *blocks])
+    return "\n".join(["WEBVTT\n", *_comment(transcript, starts), *blocks])
+
+
+def _comment(transcript: Transcript, starts: Mapping[str, float]) -> list[str]:
+    """A NOTE block with every correction; it may hold neither an empty line nor an arrow."""
+    found = sorted(respelt(transcript), key=lambda one: one.start + starts[one.clip])
+    if not found:
+        return []
+    told = [f"{_time(one.start + starts[one.clip])} heard “{one.heard}”, written “{one.written}”" for one in found]
+    return ["\n".join(["NOTE", "Corrected: the trade's spelling for the words heard.", *map(_harmless, told), ""])]
+
+
+def _harmless(text: str) -> str:
+    return " ".join(text.replace("-->", "->").split())
 
 
 def _narrow(word: Word) -> Iterator[Word]:
@@ -73,16 +89,23 @@ def _captions(words: Iterable[Word]) -> Iterator[list[Word]]:
 
 
 def _lines(words: Sequence[Word]) -> list[str]:
-    lines: list[str] = []
+    lines: list[list[Word]] = []
     width = 0
     for word in words:
         if lines and width + 1 + len(word.word) <= LINE:
-            lines[-1] += " " + _escaped(word.word)
+            lines[-1].append(word)
             width += 1 + len(word.word)
         else:
-            lines.append(_escaped(word.word))
+            lines.append([word])
             width = len(word.word)
-    return lines
+    return [_marked(line) for line in lines]
+
+
+def _marked(line: Sequence[Word]) -> str:
+    """The words of a line, corrected ones in a class span; a span ends with its line."""
+    runs = groupby(line, key=lambda word: word.as_heard is not None)
+    told = ((marked, " ".join(_escaped(word.word) for word in run)) for marked, run in runs)
+    return " ".join(f"<c.corrected>{text}</c>" if marked else text for marked, text in told)
 
 
 def _escaped(text: str) -> str:

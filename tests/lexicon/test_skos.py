@@ -1,10 +1,15 @@
 """SKOS in and out, against the FISH Archaeological Objects Thesaurus and rdflib."""
 
 import csv
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
-from rdflib import RDF, SKOS, Graph
+from hypothesis import given
+from hypothesis import strategies as st
+from rdflib import RDF, SKOS, Graph, Literal, URIRef
 
 from episode.errors import UnusableInput
 from episode.lexicon.packs import load_lexicon
@@ -26,11 +31,16 @@ def test_fish_labels_alternatives_hierarchy_and_notes(tmp_path: Path) -> None:
     jug = found["Bartmann Jug"]
     assert jug["also"] == "Bellarmine Jug"
     assert jug["broader"] == "Jug"
+    assert jug["address"] == CONCEPTS + "163871"
+    assert jug["source"] == "FISH Archaeological Objects Thesaurus"
     assert jug["match"] == CONCEPTS + "163871"
     assert "16th and 17th centuries" in jug["note"]
     assert found["Whetstone"]["also"] == "Hone"
-    # "Jug" stands below two concepts in the thesaurus: one is kept, and that is said
-    assert any("Jug" in p.what and "Container <By Form>" in p.what for p in problems)
+    # "Jug" stands below two concepts in the thesaurus, and both are kept
+    assert found["Jug"]["broader"] == "Container <By Form>; Drink Serving Container"
+    # spellings that lead to the same name are kept as published
+    assert found["Loomweight"]["also"] == "Loom Weight; Loom Weights; Loom-Weight; Loom-Weights"
+    assert [p.what for p in problems if "published under" in p.what]
     lexicon = load_lexicon((), (tmp_path / "fish.csv",))
     colchester, brooch = lexicon.get("Colchester brooch"), lexicon.named("fibula")
     assert colchester
@@ -131,4 +141,115 @@ def test_labels_of_other_languages_capitals_doubles_and_semicolons(tmp_path: Pat
     assert count == 2
     assert found["tyg"]["also"] == "cup, many-handled"
     assert found["tyg"]["broader"] == "Bartmannkrug"
-    assert sorted(p.what.split(" ")[0] for p in problems) == ["urn:4", "“tyg”"]
+    assert sorted(p.what.split(" ")[0] for p in problems) == ["labels", "urn:4", "“tyg”"]
+    assert "other languages were not kept (de)" in next(p.what for p in problems if p.level == "note")
+
+
+KEPT = (SKOS.prefLabel, SKOS.altLabel, SKOS.hiddenLabel, SKOS.broader, SKOS.exactMatch, SKOS.closeMatch, SKOS.scopeNote)
+
+
+def kept(file: Path) -> dict[str, set[tuple[str, str]]]:
+    """What rdflib itself reads of the properties that a vocabulary file has a column for."""
+    graph = Graph().parse(file)
+    return {str(p): {(str(s), str(o)) for s, o in graph.subject_objects(p)} for p in KEPT}
+
+
+def there_and_back(file: Path, folder: Path, ending: str) -> Path:
+    import_skos(file, folder / "pack.csv")
+    export_skos(load_lexicon((), (folder / "pack.csv",)), folder / f"back.{ending}")
+    return folder / f"back.{ending}"
+
+
+@pytest.mark.parametrize("ending", ["rdf", "ttl", "jsonld", "nt"])
+def test_fish_comes_back_with_nothing_lost(tmp_path: Path, ending: str) -> None:
+    back = there_and_back(FISH, tmp_path, ending)
+    assert kept(back) == kept(FISH)
+    import_skos(back, tmp_path / "again.csv")
+    assert (tmp_path / "again.csv").read_bytes() == (tmp_path / "pack.csv").read_bytes()
+
+
+MATCHES = """@prefix skos: <http://www.w3.org/2004/02/skos/core#> .
+<http://example.org/1> a skos:Concept ; skos:prefLabel "Tyg"@en ; skos:hiddenLabel "tig"@en ;
+    skos:exactMatch <http://example.org/a>, <http://example.org/b;c> ; skos:closeMatch <http://example.org/d> ;
+    skos:broader <http://example.org/2>, <http://example.org/3> .
+<http://example.org/2> a skos:Concept ; skos:prefLabel "Cup"@en .
+<http://example.org/3> a skos:Concept ; skos:prefLabel "Redware"@en ; skos:related <http://example.org/2> ."""
+
+
+def test_matches_and_every_parent_are_kept(tmp_path: Path) -> None:
+    path = tmp_path / "a.ttl"
+    path.write_text(MATCHES, encoding="utf-8")
+    back = there_and_back(path, tmp_path, "ttl")
+    expected, found = kept(path), kept(back)
+    encoded = ("http://example.org/1", "http://example.org/b%3Bc")
+    exact = expected[str(SKOS.exactMatch)]
+    expected[str(SKOS.exactMatch)] = (exact - {("http://example.org/1", "http://example.org/b;c")}) | {encoded}
+    assert found == expected
+    lexicon = load_lexicon((), (tmp_path / "pack.csv",))
+    tyg = lexicon.get("tyg")
+    assert tyg
+    assert tyg.match == "http://example.org/a"
+    assert [t.term for t in lexicon.above(tyg)] == ["Cup", "Redware"]
+    assert [t.term for t in lexicon.broader(tyg)] == ["Cup"]
+    for name in ("Cup", "Redware"):
+        other = lexicon.get(name)
+        assert other
+        assert lexicon.is_a(tyg, other)
+        assert not lexicon.is_a(other, tyg)
+    _, problems = import_skos(path, tmp_path / "b.csv")
+    assert [p.what for p in problems] == ["1 relations between concepts (related) were not kept"]
+
+
+@pytest.mark.parametrize("ending", ["rdf", "ttl", "jsonld", "nt"])
+def test_export_does_not_depend_on_the_order_of_sets(tmp_path: Path, ending: str) -> None:
+    run = (
+        "from pathlib import Path; from episode.lexicon.packs import load_lexicon; "
+        "from episode.lexicon.skos import export_skos; import sys; "
+        "export_skos(load_lexicon((), (Path(sys.argv[1]),)), Path(sys.argv[2]))"
+    )
+    for seed in ("1", "2"):
+        target = tmp_path / f"{seed}.{ending}"
+        environment = {**os.environ, "PYTHONHASHSEED": seed}
+        subprocess.run([sys.executable, "-c", run, FISH, target], check=True, env=environment)
+    assert (tmp_path / f"1.{ending}").read_bytes() == (tmp_path / f"2.{ending}").read_bytes()
+
+
+def test_export_to_no_such_form_says_which_there_are(tmp_path: Path) -> None:
+    with pytest.raises(UnusableInput, match="no ending of a SKOS file"):
+        export_skos(load_lexicon(("glass",)), tmp_path / "out.pdf")
+    assert not (tmp_path / "out.pdf").exists()
+
+
+labels = st.text(
+    alphabet=st.characters(codec="utf-8", exclude_categories=["C", "Z"], exclude_characters=";"), min_size=1
+)
+
+
+@given(
+    st.lists(st.tuples(labels, st.lists(labels, max_size=3)), min_size=1, max_size=4),
+    st.sampled_from(["rdf", "jsonld"]),
+)
+def test_any_labels_survive(tmp_path_factory, concepts, ending):
+    folder = tmp_path_factory.mktemp("x")
+    graph = Graph()
+    for number, (label, also) in enumerate(concepts):
+        concept = URIRef(f"http://example.org/{number}")
+        graph.add((concept, RDF.type, SKOS.Concept))
+        graph.add((concept, SKOS.prefLabel, Literal(f"a{number} {label}", lang="en")))
+        for name in also:
+            graph.add((concept, SKOS.altLabel, Literal(f"b {name}", lang="en")))
+    graph.serialize(folder / "a.ttl", format="turtle")
+    assert kept(there_and_back(folder / "a.ttl", folder, ending)) == kept(folder / "a.ttl")
+
+
+BOMB = """<?xml version="1.0"?>
+<!DOCTYPE lolz [<!ENTITY l0 "lol">%s]>
+<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">&l9;</rdf:RDF>"""
+
+
+def test_a_billion_laughs_are_not_laughed(tmp_path: Path) -> None:
+    """The exponential entity expansion of CWE-776, in its usual shape."""
+    path = tmp_path / "bomb.rdf"
+    path.write_text(BOMB % "".join(f'<!ENTITY l{n} "{f"&l{n - 1};" * 10}">' for n in range(1, 10)), encoding="utf-8")
+    with pytest.raises(UnusableInput, match="document type"):
+        load_lexicon((), (path,))
