@@ -98,7 +98,7 @@ def _understood(
     progress: Progress,
 ) -> Made:
     from episode.lexicon.packs import load_lexicon
-    from episode.spotting.dayterms import day_terms
+    from episode.spotting.dayterms import day_terms, expected
     from episode.spotting.spot import spot
 
     result, until = made.result, made.step
@@ -107,7 +107,7 @@ def _understood(
     lexicon = load_lexicon(settings.packs, files)
     lexicon = load_lexicon(settings.packs, files, day_terms(log, settings, lexicon))
     listen = _again(clips, settings, options, progress)
-    mentions = spot(transcript, lexicon, log, clips=clips, listen=listen)
+    mentions = spot(transcript, lexicon, log, clips=clips, expected=expected(settings), listen=listen)
     result = _with(result, lexicon.problems)
     if until == Step.SPOT:
         return replace(made, result=result, mentions=mentions)
@@ -120,7 +120,7 @@ def _understood(
     if ordered != clips:
         # The cameras' clocks had the clips in the wrong order: what opens and what closes the day changes.
         clips, transcript = ordered, _reordered(transcript, ordered)
-        mentions = spot(transcript, lexicon, log, clips=clips, listen=listen)
+        mentions = spot(transcript, lexicon, log, clips=clips, expected=expected(settings), listen=listen)
         matched = match(mentions, transcript, log, clips, lexicon, decisions)
     moments = matched.moments
     result = _with(result, matched.problems, matched=matched, clips=clips, transcript=transcript)

@@ -32,7 +32,8 @@ Clean = Annotated[bool | None, typer.Option("--clean/--no-clean", help="Filter w
 Again = Annotated[
     bool | None,
     typer.Option(
-        "--again/--no-again", help="Listen again for names that came out as other words (the default), or let the words alone decide."
+        "--again/--no-again",
+        help="Listen again for names that came out as other words (the default), or let the words alone decide.",
     ),
 ]
 Strict = Annotated[bool, typer.Option("--strict", help="Exit 1 when something needs a person before publishing.")]

@@ -39,7 +39,7 @@ UNSURE = 0.5
 DOUBTED = 0.75
 SURE = 0.85
 RARE_ZIPF, ODD_ZIPF = 3.0, 4.0
-COMMON_ZIPF = 4.6
+COMMON_ZIPF, KNOWN_ZIPF = 4.6, 5.2
 MERIT = 0.38
 BLOCK = 20_000
 """Runs of words compared together, so that a long day takes no more memory than a short one."""
@@ -231,7 +231,15 @@ def _reach(token: Token, *, flat: bool) -> float:
     rare = zipf(token.form)
     if flat:
         # Captions carry no confidence: what is odd is what people seldom say.
-        return NEAR_DOUBTED if rare < RARE_ZIPF else NEAR_RARE if rare < ODD_ZIPF else _plain(rare)
+        return (
+            NEAR_DOUBTED
+            if rare < RARE_ZIPF
+            else NEAR_RARE
+            if rare < ODD_ZIPF
+            else NEAR_PLAIN
+            if rare < KNOWN_ZIPF
+            else 0.0
+        )
     if token.word.probability < UNSURE:
         return NEAR_DOUBTED
     if token.word.probability < DOUBTED or rare < RARE_ZIPF:
@@ -277,10 +285,14 @@ def _may_replace(
             return False
         if span.term.term == term.term:
             return False
-        if not {token.form.removesuffix("s") for token in own[span.first - first : span.last - first]} <= stems:
+        if (
+            span.last - span.first > 1
+            and not {token.form.removesuffix("s") for token in own[span.first - first : span.last - first]} <= stems
+        ):
             return False
         strange = [token for token in own if token.form not in name and token.form.removesuffix("s") not in name]
-        if not any(token.word.probability < SURE or zipf(token.form) < RARE_ZIPF for token in strange):
+        sure = 1.1 if len({token.word.probability for token in own}) == 1 else SURE
+        if not any(token.word.probability < sure or zipf(token.form) < RARE_ZIPF for token in strange):
             return False
     return True
 

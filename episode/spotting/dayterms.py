@@ -29,6 +29,7 @@ _HEDGES = re.compile(
     r"\b(?:possible|possibly|probable|probably|poss|prob|maybe|perhaps|likely|part of|fragment of|piece of|bit of)\b\.?",
     re.I,
 )
+_FIRM = re.compile(r"\s*(?:ltd|limited|inc|son|sons|bros|brothers|co|company|jr|jnr|sr|snr|&|and)\b", re.I)
 _LEAD = re.compile(r"^(?:an?|the|some|\d+|one|two|three|four|five|six|several|few|pair of|x\d+|\d+x)\s+", re.I)
 
 
@@ -45,20 +46,42 @@ def day_terms(log: Sequence[LogEntry], settings: Settings, lexicon: Lexicon) -> 
         key = " ".join(tokens)
         if "://" in text or not tokens or key in found or not _is_name(tokens, name) or _known(name, tokens, lexicon):
             continue
-        found[key] = Term(term=name if kind in (Kind.MAKER, Kind.PLACE) else name.lower(), kind=kind, pack="day")
+        label = name if kind in (Kind.MAKER, Kind.PLACE) else name.lower()
+        found[key] = Term(term=label, kind=kind, also=_also(label), pack="day")
         if len(found) >= MOST_TERMS:
             break
     return tuple(found.values())
+
+
+def expected(settings: Settings) -> tuple[str, ...]:
+    """What the settings name, for the spotting to expect as it expects what the log names."""
+    return tuple(text for text, _ in _cells((), settings))
+
+
+def _also(label: str) -> tuple[str, ...]:
+    """An ampersand or a plus is written and said as "and"."""
+    said = re.sub(r"\s*[&+]\s*", " and ", label).strip()
+    return (said,) if said != label else ()
 
 
 def _cells(log: Sequence[LogEntry], settings: Settings) -> Iterable[tuple[str, Kind]]:
     for entry in log:
         for piece in () if "://" in entry.object else re.split(r"[;/]|\s\+\s", entry.object):
             yield piece, Kind.OBJECT
-        yield entry.maker, Kind.MAKER
+        for piece in re.split(r"[;/]", entry.maker):
+            # "Wrenfield, Thesselmouth": who, then where.
+            maker, _, place = piece.partition(",")
+            yield maker, Kind.MAKER
+            if not _FIRM.match(place):
+                yield place, Kind.PLACE
         yield entry.place, Kind.PLACE
     for piece in settings.place.split(","):
         yield piece, Kind.PLACE
+    for link in settings.links:
+        # Only proper names: "mineral water makers" is what a link is about, not a name of the day.
+        for text in link.about:
+            if text.strip()[:1].isupper() and sum(word[:1].isupper() for word in text.split()) > 1:
+                yield text, Kind.MAKER
 
 
 def _name(text: str) -> str:

@@ -71,7 +71,7 @@ def heard_again(ratio: float, lead: float, found: dict[str, float]) -> dict[str,
 
 
 def threshold(name: str) -> float:
-    """One of the limits that belong to the weights: ``accept``, ``accept_unheard``, ``listen``."""
+    """One of the limits that belong to the weights: ``accept``, ``accept_unheard``, ``accept_flat``, ``listen``."""
     return float(_weights()[name])
 
 

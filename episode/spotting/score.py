@@ -32,7 +32,7 @@ WRITTEN = (
     "probability",
     "least_probability",
 )
-SUREST = 0.995
+SUREST = 0.999
 
 
 def score(span: Span, tokens: Sequence[Token], *, everyday: bool, logged: bool) -> float:

@@ -41,7 +41,8 @@ def sound_spans(
     flat = is_flat(tokens)
     chances = [believed(told, logged=one.term.term in logged, flat=flat) for one, told in known]
     # Without the sound's word a short name is too easily like something else.
-    limits = [threshold("accept_unheard") if len("".join(one.name)) >= SHORTEST_LETTERS else 1.1 for one in found]
+    unheard = threshold("accept_flat" if flat else "accept_unheard")
+    limits = [unheard if len("".join(one.name)) >= SHORTEST_LETTERS else 1.1 for one in found]
     if listen is not None:
         groups = stretches(found, chances, least=threshold("listen"))
         asked = [n for group in groups for n in group]

@@ -12,7 +12,9 @@ from episode.spotting.alike import Alike
 from episode.spotting.everyday import everyday_use, forms_of, is_everyday, support
 from episode.spotting.listening import Listener
 from episode.spotting.names import Names, Span, longest
-from episode.spotting.passage import Passage, passage
+from episode.spotting.passage import FINDS, Passage, passage
+from episode.spotting.referring import Spoken as Told
+from episode.spotting.referring import referred
 from episode.spotting.score import score
 from episode.spotting.soundalike import sound_spans
 from episode.spotting.stance import Spoken, stances
@@ -29,6 +31,7 @@ def spot(
     log: Sequence[LogEntry] = (),
     *,
     clips: Sequence[Clip] = (),
+    expected: Sequence[str] = (),
     listen: Listener | None = None,
 ) -> tuple[Mention, ...]:
     """Every mention, at most one per sentence and term, ordered by clip as in the transcript, then by start.
@@ -39,11 +42,12 @@ def spot(
         log: the day's log; a term that it names is more readily believed, none is made from it.
         clips: the day's clips in order, for how far into the day a sentence is; without them the
             transcript's own times serve.
+        expected: what the settings name; more readily believed, like what the log names.
         listen: asks the sound about names that the words only sound like; without it the words alone decide.
     """
     names = Names(lexicon.names())
     alike = Alike(names)
-    logged = _logged(names, log)
+    logged = _logged(names, log, expected)
     by_clip = [(clip, list(group)) for clip, group in groupby(sentences(transcript), key=lambda s: s.clip)]
     begins, total = _day(by_clip, clips)
     found: list[Mention] = []
@@ -62,16 +66,16 @@ def spot(
     return tuple(found)
 
 
-def _logged(names: Names, log: Sequence[LogEntry]) -> frozenset[str]:
+def _logged(names: Names, log: Sequence[LogEntry], expected: Sequence[str] = ()) -> frozenset[str]:
     from episode.models import Word
 
     terms: set[str] = set()
-    for entry in log:
-        for text in (entry.object, entry.maker, entry.material, entry.period, entry.place):
-            words = tuple(Word(start=0, end=0, word=piece, probability=1) for piece in text.split()[:40])
-            if words:
-                line = Sentence(clip="", start=0, end=0, text=text, words=words, offsets=(0,) * len(words))
-                terms.update(span.term.term for span in names.find(stream([line])))
+    cells = [text for e in log for text in (e.object, e.maker, e.material, e.period, e.place)]
+    for text in (*cells, *expected):
+        words = tuple(Word(start=0, end=0, word=piece, probability=1) for piece in text.split()[:40])
+        if words:
+            line = Sentence(clip="", start=0, end=0, text=text, words=words, offsets=(0,) * len(words))
+            terms.update(span.term.term for span in names.find(stream([line])))
     return frozenset(terms)
 
 
@@ -108,6 +112,7 @@ def _in_sense(
     laid = [lay(number, row) for number, row in enumerate(rows)]
     kept: list[list[Span]] = []
     recent: dict[str, float] = {}
+    spoken = Told([])
     for number, row in enumerate(rows):
         around = laid[max(0, number - 1) : number] + laid[number + 1 : number + 2]
         good: list[Span] = []
@@ -124,8 +129,13 @@ def _in_sense(
                     continue
             recent[span.term.term] = tokens[span.first].word.start
             good.append(span)
+        if not any(span.term.kind in FINDS for span in good):
+            again = referred(spoken, tokens, firsts[number], firsts[number + 1])
+            if again is not None and all(s.last <= again.first or again.last <= s.first for s in good):
+                good = sorted([*good, again], key=lambda s: s.first)
+        spoken.note(good, tokens)
         kept.append(good)
-    return kept, [laid[n] if len(row) == len(rows[n]) else lay(n, row) for n, row in enumerate(kept)]
+    return kept, [laid[n] if row == rows[n] else lay(n, row) for n, row in enumerate(kept)]
 
 
 def _firsts(tokens: Sequence[Token], count: int) -> list[int]:

@@ -15,6 +15,7 @@ mention is right and people would agree; ``found`` is F1 of mentions said to be 
 
 from __future__ import annotations
 
+import bisect
 import json
 import math
 import re
@@ -23,7 +24,9 @@ import time
 import wave
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
+from itertools import groupby
 from pathlib import Path
 
 import numpy as np
@@ -37,6 +40,7 @@ from episode.speech.sentences import sentences
 from episode.spotting.alike import Alike
 from episode.spotting.everyday import is_everyday
 from episode.spotting.judge import FLAT, SOUND, TEXT, evidence, heard_again
+from episode.spotting.listening import Listener
 from episode.spotting.names import Names, Span, longest
 from episode.spotting.score import WRITTEN as WRITTEN_NAMES
 from episode.spotting.score import written_evidence
@@ -96,11 +100,41 @@ def samples(path: Path) -> np.ndarray:
 
 
 def transcripts(folder: Path, model: str = "base") -> dict[str, Transcript]:
-    read = json.loads((folder / f"heard-{model}.json").read_text())
-    return {
-        clip: Transcript(segments=tuple(Segment.model_validate({"clip": clip, **s}) for s in heard["segments"]))
-        for clip, heard in read.items()
-    }
+    """What was heard of each clip, its passages apart (``CLIP#1``, ``CLIP#2`` ...): each is another outing's talk."""
+    read, gold = json.loads((folder / f"heard-{model}.json").read_text()), spoken(folder)
+    told = {}
+    for clip, heard in read.items():
+        ends = [line["end"] + 0.7 for line in gold[clip]["said"] if line.get("last")]
+        whole = [Segment.model_validate({"clip": clip, **segment}) for segment in heard["segments"]]
+        parts: dict[tuple[int, int], list[Word]] = {}
+        for number, segment in enumerate(whole):
+            for word in segment.words:
+                passage = bisect.bisect_left(ends, (word.start + word.end) / 2)
+                parts.setdefault((passage, number), []).append(word)
+        told[clip] = Transcript(
+            segments=tuple(
+                Segment(
+                    clip=f"{clip}#{passage}",
+                    start=words[0].start,
+                    end=max(word.end for word in words),
+                    text=" ".join(word.word.strip() for word in words),
+                    words=tuple(words),
+                )
+                for (passage, _), words in sorted(parts.items())
+            )
+        )
+    return told
+
+
+def spotted(said: Transcript, lexicon: Lexicon, log: tuple = (), listen: Counting | None = None) -> tuple[Mention, ...]:
+    """The mentions of a clip's passages, each in the last quarter of its day: neither round-ups nor finds are unlikely."""
+    names = list(dict.fromkeys(segment.clip for segment in said.segments))
+    longest_s = max((segment.end for segment in said.segments), default=0.0)
+    day = [
+        clip_at(Path("before.wav"), 3 * longest_s * len(names)),
+        *(clip_at(Path(f"{n}.wav"), longest_s) for n in names),
+    ]
+    return spot(said, lexicon, log, clips=day, listen=listen)
 
 
 def spoken(folder: Path) -> dict[str, dict]:
@@ -137,12 +171,14 @@ def clip_at(path: Path, duration: float) -> Clip:
     )
 
 
-def listener(folder: Path, model: str) -> Again:
+def listener(folder: Path, model: str) -> Listener:
     from episode.speech.recognise import Ear
 
     ear = Ear(model)
     _ = ear.model
-    return Again(list(clips_of(folder).values()), ear, cache=folder / "again")
+    again = Again(list(clips_of(folder).values()), ear, cache=folder / "again")
+    # The sound is the whole clip's.
+    return lambda asked: again([replace(question, clip=question.clip.split("#")[0]) for question in asked])
 
 
 def collect(folder: Path, model: str = "base") -> None:
@@ -150,30 +186,40 @@ def collect(folder: Path, model: str = "base") -> None:
     gold = spoken(folder)
     names = Names(load_lexicon().names())
     alike = Alike(names)
-    told: dict[str, tuple[list, list[dict]]] = {}
+    told: dict[str, list[tuple[list, list, list[dict]]]] = {}
     begun = time.process_time()
     for clip, said in transcripts(folder, model).items():
         if gold[clip]["part"] in FITTED:
             told[clip] = collected(clip, said, gold[clip]["said"], names, alike)
-    rows = [row for _, mine in told.values() for row in mine]
+    rows = [row for some in told.values() for _, _, mine in some for row in mine]
     print(f"{len(rows)} candidates, {sum(r['right'] for r in rows)} right, {time.process_time() - begun:.1f} s")
     text = weights(rows, TEXT)
     listen, begun, count = listener(folder, model), time.process_time(), 0
-    for clip, (found, mine) in told.items():
-        tokens = stream(sentences(transcripts(folder, model)[clip]))
-        chances = [1 / (1 + math.exp(-sum(text[name] * row[name] for name in TEXT))) for row in mine]
-        groups = stretches(found, chances, least=LEAST_CHANCE)
-        asked = [n for group in groups for n in group]
-        answers = listen([q for group in groups for q in questions([found[n] for n in group], tokens, clip, alike)])
-        for n, sound in zip(asked, compared([found[n] for n in asked], answers), strict=True):
-            mine[n]["sound"] = sound
-        count += len(asked)
+    for clip, some in told.items():
+        for tokens, found, mine in some:
+            chances = [1 / (1 + math.exp(-sum(text[name] * row[name] for name in TEXT))) for row in mine]
+            groups = stretches(found, chances, least=LEAST_CHANCE)
+            asked = [n for group in groups for n in group]
+            answers = listen([q for g in groups for q in questions([found[n] for n in g], tokens, clip, alike)])
+            for n, sound in zip(asked, compared([found[n] for n in asked], answers), strict=True):
+                mine[n]["sound"] = sound
+            count += len(asked)
     print(f"{count} of them asked of the sound in {time.process_time() - begun:.0f} s")
     (folder / f"candidates-{model}.json").write_text(json.dumps(rows))
 
 
-def collected(clip: str, said: Transcript, lines: list[dict], names: Names, alike: Alike) -> tuple[list, list[dict]]:
-    tokens = stream(sentences(said))
+def collected(
+    clip: str, said: Transcript, lines: list[dict], names: Names, alike: Alike
+) -> list[tuple[list, list, list[dict]]]:
+    """For each passage its tokens, candidates and rows."""
+    return [
+        collected_of(clip, list(some), lines, names, alike)
+        for _, some in groupby(sentences(said), key=lambda sentence: sentence.clip)
+    ]
+
+
+def collected_of(clip: str, said: list, lines: list[dict], names: Names, alike: Alike) -> tuple[list, list, list[dict]]:
+    tokens = stream(said)
     found = alike.find(tokens, longest(names.find(tokens)))
     rows = []
     for one, told in zip(found, evidence(found, tokens), strict=True):
@@ -193,7 +239,7 @@ def collected(clip: str, said: Transcript, lines: list[dict], names: Names, alik
                 **told,
             }
         )
-    return found, rows
+    return tokens, found, rows
 
 
 def fit(folder: Path) -> None:
@@ -225,11 +271,13 @@ def bare_rows(folder: Path) -> list[dict]:
     for path in sorted(folder.glob("heard-*.json")):
         for clip, said in transcripts(folder, path.stem.removeprefix("heard-")).items():
             if gold[clip]["part"] in FITTED:
-                rows += collected(clip, bared(said), gold[clip]["said"], names, alike)[1]
+                rows += [
+                    row for _, _, mine in collected(clip, bared(said), gold[clip]["said"], names, alike) for row in mine
+                ]
     for line in (DATA / "spotting" / "dev.jsonl").read_text("utf-8").splitlines():
         said, wanted = laid_out(json.loads(line))
         lines = [{"start": s, "end": e, "namings": [{"term": t, "words": t}]} for _, s, e, t, _ in wanted]
-        rows += collected("written", said, lines, names, alike)[1]
+        rows += [row for _, _, mine in collected("written", said, lines, names, alike) for row in mine]
     return rows
 
 
@@ -242,8 +290,8 @@ def written_rows(folder: Path) -> list[dict]:
             if gold[clip]["part"] not in FITTED:
                 continue
             mark_written(gold, {clip: said})
-            tokens = stream(sentences(said))
-            for m in spot(said, lexicon):
+            tokens = [t for _, some in groupby(sentences(said), key=lambda one: one.clip) for t in stream(list(some))]
+            for m in spotted(said, lexicon):
                 term = lexicon.get(m.term)
                 if m.how not in WRITTEN or term is None or term.kind not in FINDS:
                     continue
@@ -286,9 +334,9 @@ def measure(folder: Path, model: str) -> None:
         "partial ratio 85": {c: plain(by_partial_ratio(t, lexicon), lexicon) for c, t in said.items()},
     }
     begun = time.process_time()
-    methods["words alone"] = {c: as_found(spot(t, lexicon)) for c, t in said.items()}
+    methods["words alone"] = {c: as_found(spotted(t, lexicon)) for c, t in said.items()}
     words_took = time.process_time() - begun
-    methods["words and sound"] = {c: as_found(spot(t, lexicon, listen=listen)) for c, t in said.items()}
+    methods["words and sound"] = {c: as_found(spotted(t, lexicon, listen=listen)) for c, t in said.items()}
     aside = [c for c in said if gold[c]["part"] == "aside" and any(line["namings"] for line in gold[c]["said"])]
     easy = [c for c in aside if not gold[c]["hard"]]
     dev = [c for c in said if gold[c]["part"] in FITTED]
@@ -437,12 +485,12 @@ def ablation(clips: Sequence[str], said: dict, gold: dict, lexicon: Lexicon, lis
 
     print("\nablation, aside, clear and moderate")
     heading()
-    written = {c: [f for f in as_found(spot(said[c], lexicon)) if f[4]] for c in clips}
+    written = {c: [f for f in as_found(spotted(said[c], lexicon)) if f[4]] for c in clips}
     show("  as written", clips, written, gold, lexicon)
-    show("  + sounds like", clips, {c: as_found(spot(said[c], lexicon)) for c in clips}, gold, lexicon)
-    both = {c: as_found(spot(said[c], lexicon, listen=listen)) for c in clips}
+    show("  + sounds like", clips, {c: as_found(spotted(said[c], lexicon)) for c in clips}, gold, lexicon)
+    both = {c: as_found(spotted(said[c], lexicon, listen=listen)) for c in clips}
     show("  + listening again", clips, both, gold, lexicon)
-    logged = {c: as_found(spot(said[c], lexicon, named(c), listen=listen)) for c in clips}
+    logged = {c: as_found(spotted(said[c], lexicon, named(c), listen=listen)) for c in clips}
     show("  + a log that names all of them", clips, logged, gold, lexicon)
 
 
@@ -450,7 +498,7 @@ def captions(clips: Sequence[str], said: dict, gold: dict, lexicon: Lexicon) -> 
     print("\nas captions come, aside, clear and moderate: lower case, no stops, no confidence, no sound")
     heading()
     bare = {c: bared(said[c]) for c in clips}
-    show("  captions", clips, {c: as_found(spot(bare[c], lexicon)) for c in clips}, gold, lexicon)
+    show("  captions", clips, {c: as_found(spotted(bare[c], lexicon)) for c in clips}, gold, lexicon)
 
 
 def bared(said: Transcript) -> Transcript:

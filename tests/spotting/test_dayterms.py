@@ -2,9 +2,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from episode.models import Kind, LogEntry, Settings
-from episode.spotting.dayterms import day_terms
-from tests.spotting.saying import lexicon
+from episode.models import Kind, Link, LogEntry, Settings
+from episode.spotting.dayterms import day_terms, expected
+from episode.spotting.spot import spot
+from tests.spotting.saying import lexicon, say
 
 
 def terms(words, *objects, **more):
@@ -23,6 +24,29 @@ def test_the_logs_own_objects_makers_and_places(words):
         ("River Thessel", Kind.PLACE),
     ]
     assert {t.pack for t in found} == {"day"}
+
+
+def test_makers_in_one_cell_their_towns_and_their_ampersands(words):
+    log = [LogEntry(find="1", row=2, maker="Orme & Tuttle, Ltd; Wrenfield, Thesselmouth / Dabney Holt & Sons")]
+    found = day_terms(log, Settings(), words)
+    assert [(t.term, t.kind, t.also) for t in found] == [
+        ("Orme & Tuttle", Kind.MAKER, ("Orme and Tuttle",)),
+        ("Wrenfield", Kind.MAKER, ()),
+        ("Thesselmouth", Kind.PLACE, ()),
+        ("Dabney Holt & Sons", Kind.MAKER, ("Dabney Holt and Sons",)),
+    ]
+
+
+def test_what_the_settings_name_is_a_term_and_expected(words):
+    link = Link(label="about them", url="https://x.example", about=("Orme and Tuttle", "mineral water makers"))
+    told = Settings(place="Skelby Sands", links=(link,))
+    found = day_terms([], told, words)
+    assert [(t.term, t.kind) for t in found] == [("Skelby Sands", Kind.PLACE), ("Orme and Tuttle", Kind.MAKER)]
+    day = lexicon(*found)
+    said = say("Here at Skelby Sands it says Orme and Tuttle.")
+    plain, raised = spot(said, day), spot(said, day, expected=expected(told))
+    assert [m.term for m in plain] == [m.term for m in raised] == ["Skelby Sands", "Orme and Tuttle"]
+    assert all(more.score >= less.score for more, less in zip(raised, plain, strict=True))
 
 
 def test_what_the_lexicon_names_is_left_to_it(words):
