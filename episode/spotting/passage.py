@@ -9,7 +9,7 @@ from functools import cache
 
 from episode.models import Kind
 from episode.spotting.names import Span
-from episode.spotting.patterns import compiled, rows
+from episode.spotting.patterns import ByWord, compiled, rows
 from episode.spotting.stream import Token
 
 FINDS = frozenset({Kind.OBJECT, Kind.WARE, Kind.FEATURE})
@@ -77,12 +77,14 @@ def _plural(tokens: Sequence[Token]) -> bool:
 
 def _breaks(bare: str) -> frozenset[int]:
     found: set[int] = set()
-    for pattern in _break_patterns():
+    for pattern in _break_patterns().among(set(bare.split())):
         for match in pattern.finditer(bare):
             found.add(bare.count(" ", 0, match.start()))
     return frozenset(found)
 
 
 @cache
-def _break_patterns() -> tuple[re.Pattern[str], ...]:
-    return tuple(compiled(row["pattern"]) for row in rows("stance.csv") if row["stance"] == "break")
+def _break_patterns() -> ByWord[re.Pattern[str]]:
+    return ByWord(
+        (row["pattern"], compiled(row["pattern"])) for row in rows("stance.csv") if row["stance"] == "break"
+    )

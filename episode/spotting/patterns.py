@@ -11,11 +11,14 @@ from __future__ import annotations
 
 import csv
 import re
+from collections.abc import Iterable
 from functools import cache
+from typing import Generic, TypeVar
 
 from episode.errors import UnusableInput
 from episode.lexicon.resources import vocab_root
 
+Item = TypeVar("Item")
 GAP_WORDS = 3
 _BREAK = r"(?: [|.?])?"
 _ANY = r"(?: [^\s|.?<>]+)"
@@ -93,6 +96,46 @@ def compiled(pattern: str) -> re.Pattern[str]:
             group = f"{lead} (?:{choice})(?= |\\Z)"
             out.append(f"(?:{group})?" if optional else group)
     return re.compile("".join(out))
+
+
+class ByWord(Generic[Item]):
+    """Things with a pattern, ready to be asked which of them a text can fit at all, by the words it has."""
+
+    def __init__(self, items: Iterable[tuple[str, Item]]) -> None:
+        self._items: list[Item] = []
+        self._always: list[int] = []
+        self._by_word: dict[str, list[int]] = {}
+        for number, (pattern, item) in enumerate(items):
+            self._items.append(item)
+            words = _needed(pattern)
+            if not words:
+                self._always.append(number)
+            for word in words:
+                self._by_word.setdefault(word, []).append(number)
+
+    def among(self, words: Iterable[str]) -> list[Item]:
+        """The items whose pattern may fit a text of these words, in the order they were given."""
+        numbers = set(self._always)
+        for word in words:
+            numbers.update(self._by_word.get(word, ()))
+        return [self._items[number] for number in sorted(numbers)]
+
+
+def _needed(pattern: str) -> frozenset[str]:
+    """Words of which a text must have one for the pattern to fit: its rarest piece; none where nothing is sure."""
+    from wordfreq import word_frequency
+
+    best: tuple[float, frozenset[str]] = (0.0, frozenset())
+    for piece in pattern.split():
+        if piece[0] in "(^$-!?~" or "*" in piece or piece in ("TERM", "TERMS", "OBJECT", "OBJECTS"):
+            continue
+        rarest = {
+            min(choice.split("_"), key=lambda w: (word_frequency(w, "en"), w)) for choice in piece.split("/") if choice
+        }
+        cost = sum(word_frequency(word, "en") for word in rarest)
+        if not best[1] or cost < best[0]:
+            best = (cost, frozenset(rarest))
+    return best[1]
 
 
 def _word(word: str) -> str:

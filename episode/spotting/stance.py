@@ -20,7 +20,7 @@ from functools import cache
 from episode.models import Stance
 from episode.spotting.names import Span
 from episode.spotting.passage import FINDS, Passage
-from episode.spotting.patterns import compiled, rows
+from episode.spotting.patterns import ByWord, compiled, rows
 
 RECAP_NOT_BEFORE = 0.3
 """A round-up cannot begin in the first part of a day; a cue there is about last time."""
@@ -136,10 +136,11 @@ class _Ruling:
 def _rule(sentence: Spoken) -> _Ruling:
     text = sentence.passage.text
     marks = sentence.passage.marks
-    shadow = [m.span() for cue in _cues() if cue.stance == "block" for m in cue.pattern.finditer(text)]
+    cues = _cues().among(set(text.split()))
+    shadow = [m.span() for cue in cues if cue.stance == "block" for m in cue.pattern.finditer(text)]
     claims: dict[int, list[tuple[int, int, int, Cue]]] = {}
     ruling = _Ruling({}, None, None, ends=False, ends_recap=False, strongest_found=0)
-    for cue in _cues():
+    for cue in cues:
         if cue.stance == "block" or (not marks and cue.scope in ("term", "sentence") and not cue.carry):
             continue
         for match in cue.pattern.finditer(text):
@@ -257,16 +258,19 @@ def _carry(ruling: _Ruling, carried: tuple[str, int] | None) -> tuple[str, int] 
 
 
 @cache
-def _cues() -> tuple[Cue, ...]:
-    return tuple(
-        Cue(
-            stance=row["stance"],
-            pattern=compiled(row["pattern"]),
-            scope=row["scope"],
-            weight=int(row["weight"] or 0),
-            joins=row["joins"],
-            carry=int(row["carry"] or 0),
-            row=int(row["row"]),
+def _cues() -> ByWord[Cue]:
+    return ByWord(
+        (
+            row["pattern"],
+            Cue(
+                stance=row["stance"],
+                pattern=compiled(row["pattern"]),
+                scope=row["scope"],
+                weight=int(row["weight"] or 0),
+                joins=row["joins"],
+                carry=int(row["carry"] or 0),
+                row=int(row["row"]),
+            ),
         )
         for row in rows("stance.csv")
         if row["stance"] != "break"
