@@ -10,6 +10,8 @@ from episode.models import Kind, Mention, Stance
 
 _ADJOINING_S = 0.8
 _ONE_BREATH_S = 0.2
+_DEEP = 2
+"""Steps below the top from which on a term is specific enough: a Bellarmine jar is no less so than its fabric."""
 _QUALIFIERS = frozenset({Kind.WARE, Kind.MATERIAL, Kind.MAKER, Kind.PERIOD})
 
 
@@ -17,7 +19,7 @@ def main_term(found: Group, kin: Kinship) -> tuple[str | None, Stance]:
     """The most specific object or ware that is named as being there, and what the speaker does with it.
 
     A firm naming goes before a guess; a term goes before everything it is a kind of; a shape before a ware
-    at the same depth. Weakly heard terms count only where nothing is heard well.
+    where both are specific. Weakly heard terms count only where nothing is heard well.
     """
     if not found.find:
         terms = list(dict.fromkeys(m.term for m in found.mentions))
@@ -33,7 +35,7 @@ def main_term(found: Group, kin: Kinship) -> tuple[str | None, Stance]:
     leaves = [t for t in heard if not any(o != t and kin.is_a(o, t) and not kin.is_a(t, o) for o in heard)] or heard
     kinds = {m.term: m.kind for m in firm}
     first = {m.term: m.start for m in reversed(firm)}
-    best = max(leaves, key=lambda t: (kin.depth(t), kinds[t] is Kind.OBJECT, round(support[t], 6), -first[t], t))
+    best = max(leaves, key=lambda t: (min(_DEEP, kin.depth(t)), kinds[t] is Kind.OBJECT, round(support[t], 6), -first[t], t))
     return best, _stance(firm, best)
 
 
