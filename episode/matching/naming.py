@@ -35,7 +35,9 @@ def main_term(found: Group, kin: Kinship) -> tuple[str | None, Stance]:
     leaves = [t for t in heard if not any(o != t and kin.is_a(o, t) and not kin.is_a(t, o) for o in heard)] or heard
     kinds = {m.term: m.kind for m in firm}
     first = {m.term: m.start for m in reversed(firm)}
-    best = max(leaves, key=lambda t: (min(_DEEP, kin.depth(t)), kinds[t] is Kind.OBJECT, round(support[t], 6), -first[t], t))
+    best = max(
+        leaves, key=lambda t: (min(_DEEP, kin.depth(t)), kinds[t] is Kind.OBJECT, round(support[t], 6), -first[t], t)
+    )
     return best, _stance(firm, best)
 
 

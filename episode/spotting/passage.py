@@ -85,6 +85,4 @@ def _breaks(bare: str) -> frozenset[int]:
 
 @cache
 def _break_patterns() -> ByWord[re.Pattern[str]]:
-    return ByWord(
-        (row["pattern"], compiled(row["pattern"])) for row in rows("stance.csv") if row["stance"] == "break"
-    )
+    return ByWord((row["pattern"], compiled(row["pattern"])) for row in rows("stance.csv") if row["stance"] == "break")
