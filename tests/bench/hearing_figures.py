@@ -27,6 +27,7 @@ from spotting import by_exact, by_partial_ratio
 from episode.lexicon.book import Lexicon
 from episode.lexicon.packs import load_lexicon
 from episode.models import Kind, Mention, Stance, Transcript
+from episode.spotting.respell import respell
 from episode.spotting.stream import name_tokens
 
 HEARD_WELL = 0.15
@@ -76,6 +77,7 @@ def measure(folder: Path, model: str) -> None:
     ablation(easy, said, gold, lexicon, listen)
     captions(easy, said, gold, lexicon)
     words_wrong(said, gold)
+    written_again(said, gold, lexicon, listen)
     reliability("aside, all voices", [c for c in said if gold[c]["part"] == "aside"], best, gold, lexicon)
     reliability("fitted to", dev, best, gold, lexicon)
 
@@ -88,6 +90,16 @@ def words_wrong(said: dict[str, Transcript], gold: dict) -> None:
         for value in dict.fromkeys(row[key] for row in gold.values()):
             told.append(f"{value} {wrong_share([c for c in said if gold[c][key] == value], said, gold):.3f}")
         print("  " + ", ".join(told))
+
+
+def written_again(said: dict[str, Transcript], gold: dict, lexicon: Lexicon, listen: Counting) -> None:
+    """Words wrong before and after the transcript took the trade's spelling (at the default limit)."""
+    mine = [c for c in said if gold[c]["part"] == "aside"]
+    after = {c: respell(said[c], spotted(said[c], lexicon, listen=listen), lexicon, least=0.8) for c in mine}
+    quiet = [c for c in mine if not any(line["namings"] for line in gold[c]["said"])]
+    for title, clips in (("aside", mine), ("aside, talk without finds", quiet)):
+        before_, after_ = wrong_share(clips, said, gold), wrong_share(clips, after, gold)
+        print(f"  {title}: {before_:.4f} of words wrong as heard, {after_:.4f} in the trade's spelling")
 
 
 def wrong_share(clips: Sequence[str], said: dict[str, Transcript], gold: dict) -> float:
