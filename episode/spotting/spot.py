@@ -17,7 +17,8 @@ from episode.spotting.referring import Spoken as Told
 from episode.spotting.referring import referred
 from episode.spotting.score import score
 from episode.spotting.soundalike import sound_spans
-from episode.spotting.stance import Spoken, stances
+from episode.spotting.spoken import Spoken
+from episode.spotting.stance import stances
 from episode.spotting.stream import Token, stream
 
 ENOUGH_SUPPORT = 1.0

@@ -18,31 +18,29 @@ from dataclasses import dataclass
 from functools import cache
 
 from episode.models import Stance
-from episode.spotting.names import Span
-from episode.spotting.passage import FINDS, Passage
+from episode.spotting.hindsight import goes_on, hindsight
+from episode.spotting.passage import FINDS
 from episode.spotting.patterns import ByWord, compiled, rows
+from episode.spotting.spoken import Spoken
 
 RECAP_NOT_BEFORE = 0.3
 """A round-up cannot begin in the first part of a day; a cue there is about last time."""
 WEAK_RECAP_NOT_BEFORE = 0.7
 STRONG_RECAP = 56
+SURE_RECAP = 62
 """A cue of less weight ("back at the van") begins a round-up only late in the day."""
 NEW_TALK_S = 3.5
 """What was said of an object holds for the next sentence only if it follows sooner than this."""
+LIKENED = "likened"
+"""A cue that is a guess until the thing is given another name: "looks like a"."""
 ENDS_PASSAGE = 37
 """A `found` cue of this weight or more ends what an earlier sentence carried over."""
-TAKEN_BACK_GAP_S = 4.0
 
 _DET = r"(?:a|an|the|any|some|its|his|her|their|my|our|that|this|even|old|little|nice|single|proper|whole|complete)"
 _PART_OF = r" (?:of|to|from|for|off) (?:a|an|some|one)(?: (?:old|little|small|big|large|wooden|metal))?"
 """What is said of a part is said of the whole that a cue has not seen: "perhaps the lid of a snuff box"."""
-_TAKEN_BACK = re.compile(
-    r"\A (?:oh |ah |wait |actually |hmm |er |um |well |hang on )*(?:no|nope|wait|scrub|scratch|hang on|hold on|sorry)\b"
-    r"(?! (?:doubt|idea|wonder|problem|way|stem|bowl|mark|sign))"
-)
-_DENIED = re.compile(
-    r"\A (?:no |nope |actually |wait |oh )*(?:its|thats|it is|that is) (?:definitely |actually )?not(?= \||\Z| \.| (?:its|thats|is it))"
-)
+_ONE = re.compile(r" (?:one|ones|some|it|them|him|her|another|lots|loads|a few|two|three|plenty|nothing|hundreds)(?= |\Z)")
+_LAST_TIME = re.compile(r" (?:last|previous) (?:time|week|month|year|episode|video|trip|visit)\b")
 _SUBJECT_IT = re.compile(
     r"\A (?:\| )?(?:and |so |but |now |oh |well |i think |maybe |probably )*(?:its|it|this|thats|that|these|theyre|they|those|might|could|probably|possibly|definitely)\b"
 )
@@ -61,17 +59,6 @@ class Cue:
     row: int
 
 
-@dataclass(frozen=True, slots=True)
-class Spoken:
-    """A sentence of a clip with its mentions; ``share`` is how far into the day it is, 0 to 1."""
-
-    passage: Passage
-    spans: tuple[Span, ...]
-    share: float
-    start: float
-    end: float
-
-
 def stances(talk: Sequence[Spoken]) -> list[list[Stance]]:
     """The stance of every mention of one clip's sentences, in their order."""
     result: list[list[Stance]] = []
@@ -79,10 +66,11 @@ def stances(talk: Sequence[Spoken]) -> list[list[Stance]]:
     aside = False
     carried: tuple[str, int] | None = None
     spoken_of: Stance | None = None
+    likened: list[tuple[int, int]] = []
     for number, sentence in enumerate(talk):
         ruling = _rule(sentence)
         if number and sentence.start - talk[number - 1].end >= NEW_TALK_S:
-            carried = None
+            carried = spoken_of = None
         if ruling.ends or (carried and ruling.strongest_found >= ENDS_PASSAGE):
             carried, aside = None, False
         if aside and ruling.strongest_found >= ENDS_PASSAGE:
@@ -98,11 +86,17 @@ def stances(talk: Sequence[Spoken]) -> list[list[Stance]]:
             elif stance == Stance.ASIDE:
                 aside = True
         row: list[Stance | None] = []
+        going_on = goes_on(sentence, spoken_of)
         for index, span in enumerate(sentence.spans):
             local = ruling.local.get(index)
             begun = sentence.passage.marks[index][0] >= begins or ruling.onward is None
             passage_stance = "aside" if aside else "recap" if recap else carried[0] if carried else None
-            if local is not None and not (
+            if local is not None and local.stance == LIKENED:
+                row.append(Stance.UNSURE)
+                likened.append((number, index))
+            elif index == 0 and going_on is not None and (local is None or local.weight < STRONG_RECAP):
+                row.append(going_on)
+            elif local is not None and not (
                 local.stance == Stance.FOUND and passage_stance and _holds(passage_stance, local)
             ):
                 row.append(Stance(local.stance))
@@ -114,11 +108,14 @@ def stances(talk: Sequence[Spoken]) -> list[list[Stance]]:
                 row.append(None)
         filled = _fill(sentence, row, spoken_of)
         result.append(filled)
-        _take_back(talk, result, number)
-        objects = [s for s, span in zip(filled, sentence.spans, strict=True) if span.term.kind in FINDS]
+        objects: dict[str, Stance] = {}
+        for span, stance_of in zip(sentence.spans, filled, strict=True):
+            if span.term.kind in FINDS:
+                objects.setdefault(span.term.term, stance_of)
         if objects:
-            spoken_of = objects[-1]
+            spoken_of = list(objects.values())[-1]
         carried = _carry(ruling, carried)
+    hindsight(talk, result, likened)
     return result
 
 
@@ -159,7 +156,13 @@ def _rule(sentence: Spoken) -> _Ruling:
                 ruling.strongest_found = max(ruling.strongest_found, cue.weight)
             if cue.scope == "onward" and (ruling.onward is None or begin < ruling.onward[1]):
                 ruling.onward = (cue.stance, begin)
-                ruling.recap_from = WEAK_RECAP_NOT_BEFORE if cue.weight < STRONG_RECAP else RECAP_NOT_BEFORE
+                ruling.recap_from = (
+                    WEAK_RECAP_NOT_BEFORE
+                    if cue.weight < STRONG_RECAP
+                    else RECAP_NOT_BEFORE
+                    if cue.weight < SURE_RECAP or _LAST_TIME.search(text)
+                    else 0.0
+                )
             if cue.carry > 0:
                 ruling.carries = max(ruling.carries or ("", 0), (cue.stance, cue.carry), key=lambda c: c[1])
     for index, listed in claims.items():
@@ -202,8 +205,12 @@ def _governed(cue: Cue, match: re.Match[str], text: str, marks: tuple[tuple[int,
         if cue.scope == "before":
             right = begin
         inside = [index for index, (start, _) in enumerate(marks) if left <= start < right]
-        # "This one's from last month, a seal matrix": a clause that names nothing speaks of what follows.
-        return inside or [index for index, (start, _) in enumerate(marks) if start >= right]
+        # "This one's from last month, a seal matrix": a clause that names nothing speaks of what follows,
+        # and where nothing follows, of what went before, unless it has "one" to speak of.
+        after = [index for index, (start, _) in enumerate(marks) if start >= right]
+        if inside or after or cue.scope != "clause" or _ONE.search(text, max(left, 0), right):
+            return inside or after
+        return [len(marks) - 1] if marks else []
     return []
 
 
@@ -229,24 +236,6 @@ def _fill(sentence: Spoken, row: list[Stance | None], spoken_of: Stance | None) 
         else:
             filled.append(Stance.ASIDE)
     return filled
-
-
-def _take_back(talk: Sequence[Spoken], result: list[list[Stance]], number: int) -> None:
-    """A sentence that begins by taking back turns the last thing named before it into a guess."""
-    if number == 0:
-        return
-    sentence, before = talk[number], talk[number - 1]
-    if not result[number - 1] or sentence.start - before.end > TAKEN_BACK_GAP_S:
-        return
-    text = sentence.passage.text
-    tail = before.passage.text[before.passage.marks[-1][1] :]
-    if len(tail.split()) > 4 or result[number - 1][-1] not in (Stance.FOUND, Stance.COMPARED):
-        return
-    if (
-        _TAKEN_BACK.match(text)
-        and re.search(r"\b(?:its|thats|it is|that is|not|isnt|actually)\b|\A(?: \w+){1,2} [.?|]*\Z", text)
-    ) or (_DENIED.match(text)):
-        result[number - 1][-1] = Stance.UNSURE
 
 
 def _carry(ruling: _Ruling, carried: tuple[str, int] | None) -> tuple[str, int] | None:
