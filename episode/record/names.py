@@ -46,6 +46,17 @@ def first_words() -> frozenset[str]:
     return frozenset(_periods()) | frozenset(_reigns()) | {"king", "queen", "reign"}
 
 
+@lru_cache(maxsize=1)
+def second_words() -> dict[str, frozenset[str]]:
+    """First word of a name to the words that can follow it there; ``""`` among them where it may be the only one."""
+    found: dict[str, set[str]] = {name: {""} for name in _reigns()}
+    for first, names in _periods().items():
+        for name in names:
+            whole = len(name.words) == 1 or first != name.words[0]
+            found.setdefault(first, set()).add("" if whole else name.words[1])
+    return {first: frozenset(seconds) for first, seconds in found.items()}
+
+
 def _period(words: list[Token], at: int) -> Named | None:
     for name in _periods().get(words[at].word, ()):
         end = _said(words, at, name.words)

@@ -85,7 +85,7 @@ def clear_before(words: list[Token], at: int) -> bool:
     if before.word in wordlist("numbered"):
         return False
     if before.word in {":", ".", ","} and before.close and token.close and at > 1 and words[at - 2].is_number:
-        return False
+        return before.word == "," and token.digits == 4 and words[at - 2].digits in {1, 2, 4}
     if before.word == "." and before.close and at > 1 and words[at - 2].word in wordlist("numbered"):
         return False
     if token.close and before.raw[0].isalpha() and before.word not in {"c", "ca", "cca", "pre", "post", "mid"}:
@@ -109,6 +109,7 @@ def clear_after(words: list[Token], at: int, value: int, cue: bool) -> bool:
         and following is not None
         and following.close
         and following.is_number
+        and not (after.word == "," and following.digits == 4)
     ):
         return False
     if after.is_number and after.digits >= 3:
