@@ -10,7 +10,7 @@ from episode.claims.statements import Statement
 from episode.claims.subjects import Subject, subject_of
 from episode.lexicon.book import Lexicon
 from episode.record.numbers import cardinal
-from episode.record.tokens import tokens
+from episode.record.tokens import Token, tokens
 
 _MOST = "|".join(
     (
@@ -46,6 +46,7 @@ _ACTS = (
     "made|produced|minted|struck|issued|sold|built|manufactured|imported|exported|shipped|registered|granted|taken out|"
     "known|recorded|survive|surviving|exist|existed|fired|employed"
 )
+_SCALE = re.compile(r"\s*(?:(?:million|billion)(?: and a (?:half|quarter))?|per cent|percent|%)", re.IGNORECASE)
 _FILLERS = r"\W|of |them |these |those |the |different |separate |british |english |[a-z'-]+ "
 _RATES = "a year|a day|a week|every year|per year|people worked|men worked|workers"
 _AFTER_NUMBER = re.compile(
@@ -99,16 +100,16 @@ def _quantities(scene: Scene, lexicon: Lexicon, taken: tuple[tuple[int, int], ..
     words = tokens(text)
     at = 0
     while at < len(words):
-        found = cardinal(words, at)
+        found = cardinal(words, at) or _one_million(words, at)
         if found is None:
             at += 1
             continue
         value, end = found
         begins, ends = words[at].at, words[end - 1].until
         at = end
-        if value < 5 or any(a < ends and begins < b for a, b in taken):
+        scale = _SCALE.match(text[ends:])
+        if (value < 5 and not scale) or any(a < ends and begins < b for a, b in taken):
             continue
-        scale = re.match(r"\s*(?:million|billion|per cent|percent|%)", text[ends:])
         ends += scale.end() if scale else 0
         after, before = _AFTER_NUMBER.match(text[ends:]), _BEFORE_NUMBER.search(text[:begins])
         if not (after or (before and value >= 50)):
@@ -119,6 +120,13 @@ def _quantities(scene: Scene, lexicon: Lexicon, taken: tuple[tuple[int, int], ..
             scene, "quantity", begins, until, subject.about, subject.names, value=text[begins:until],
             people=subject.people,
         )  # fmt: skip
+
+
+def _one_million(words: list[Token], at: int) -> tuple[int, int] | None:
+    """The "a" of "a million"; the million itself is the scale."""
+    if words[at].word == "a" and at + 1 < len(words) and words[at + 1].word in {"million", "billion"}:
+        return 1, at + 1
+    return None
 
 
 def _phrase_end(text: str, at: int) -> int:

@@ -6,7 +6,10 @@ import hashlib
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+from episode.claims.arithmetic import arithmetic
 from episode.claims.boasts import boasts
+from episode.claims.citations import understand
+from episode.claims.conventions import by_convention
 from episode.claims.dated import dated_statements
 from episode.claims.intervals import relation
 from episode.claims.named import named_statements
@@ -16,8 +19,10 @@ from episode.claims.statements import Statement
 from episode.claims.supplied import supplied
 from episode.claims.verdicts import Finding, judge_dates
 from episode.claims.weighing import judge_words
+from episode.claims.within import within
 from episode.lexicon.book import Lexicon
 from episode.models import Claim, LogEntry, Mention, Moment, Reference, Settings, Transcript
+from episode.record.catalogue import catalogue_years
 from episode.record.dates import read_dates
 from episode.record.load import Record, name_key
 
@@ -49,9 +54,11 @@ def check(
             found[key][2].append(statement.scene)
         else:
             found[key] = (_id(statement, used), statement, [])
-    return tuple(
-        _claim(name, statement, again, rows, record, lexicon, settings, references, filmed)
-        for name, statement, again in found.values()
+    return within(
+        [
+            (statement, _claim(name, statement, again, rows, record, lexicon, settings, references, filmed))
+            for name, statement, again in found.values()
+        ]
     )
 
 
@@ -112,7 +119,14 @@ def _claim(
     find = moment.find if moment and statement.about is not None else None
     words = sentence.words_at(statement.at, statement.until)
     reference = supplied(name, statement, references)
+    cited = understand(reference.reference) if reference else None
     notes = [finding.why, span.note if span else "", _log_note(statement, rows.get(find or ""), settings, filmed)]
+    if span:
+        spans = read_dates(statement.scene.text, filmed=filmed, convention=settings.convention)
+        notes += arithmetic(statement.scene.text, span, spans)
+        notes.append(by_convention(statement, finding.verdict, record, settings.convention, filmed))
+    if cited and cited.problem:
+        notes.append(f"the reference in row {reference.row if reference else 0}: {cited.problem}")
     notes += [f"said again in {s.sentence.clip} at {_stamp(s.sentence.start)}" for s in again]
     return Claim(
         id=name,
@@ -128,7 +142,7 @@ def _claim(
         to=span.to if span else None,
         verdict=finding.verdict,
         evidence=finding.evidence,
-        reference=reference.reference if reference else None,
+        reference=cited.shown if cited else None,
         note="; ".join(note for note in notes if note),
         moment=moment.id if moment and statement.about is not None else None,
         convention=span.convention if span else "",
@@ -157,8 +171,7 @@ def _log_note(statement: Statement, entry: LogEntry | None, settings: Settings, 
 def _logged_years(entry: LogEntry, settings: Settings, filmed: date | None) -> tuple[int | None, int | None] | None:
     if entry.from_ is not None or entry.to is not None:
         return entry.from_, entry.to
-    spans = read_dates(entry.period, filmed=filmed, convention=settings.convention)
-    return (spans[0].from_, spans[0].to) if len(spans) == 1 else None
+    return catalogue_years(entry.period, filmed=filmed, convention=settings.convention)
 
 
 def _stamp(seconds: float) -> str:

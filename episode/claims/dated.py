@@ -17,6 +17,8 @@ from episode.record.dates import read_dates
 RECENT_YEARS = 25
 """Dates this close to the filming are the speaker's own times unless the sentence says what the date is of."""
 PERSONAL_YEARS = 100
+FARTHEST_CUE = 40
+"""Characters from a date to a cue in another clause before it."""
 _ASPECTS = ("patent", "reigned", "withdrawn", "introduced", "active", "life", "event", "lost")
 _HARD = frozenset({"patent", "introduced", "withdrawn", "reigned"})
 _CLAUSE = re.compile(
@@ -32,6 +34,12 @@ _READ_OFF = re.compile(
 _QUESTION = re.compile(rf"^\W*(?:so |and |or |well |um |oh |right )*(?:{_ASKS})\b", re.IGNORECASE)
 
 
+_CAPTION_QUESTION = re.compile(
+    r"\W*(?:so |and |or |well |um |oh |right )*(?:is|was|are|were|could|can|might|would|do|did|does) "
+    r"(?:it|that|this|they|these|those|he|she|you|we|there)\b"
+)
+
+
 def dated_statements(scene: Scene, lexicon: Lexicon, *, filmed: date | None, convention: str) -> Iterator[Statement]:
     """Every date or period claimed in the scene's sentence.
 
@@ -39,7 +47,7 @@ def dated_statements(scene: Scene, lexicon: Lexicon, *, filmed: date | None, con
     """
     text = scene.text
     spans = read_dates(text, filmed=filmed, convention=convention)
-    if not spans or (text.rstrip().endswith("?") and _QUESTION.search(text)):
+    if not spans or (text.rstrip().endswith("?") and _QUESTION.search(text)) or _asks(text):
         return
     for number, span in enumerate(spans):
         start, end = _clause(text, span)
@@ -66,6 +74,11 @@ def dated_statements(scene: Scene, lexicon: Lexicon, *, filmed: date | None, con
             cautious=says("copied", text) or _compared(scene, start, end),
             against=_against(text, spans, number, aspect),
         )
+
+
+def _asks(text: str) -> bool:
+    """A question in a caption, which has no question mark: it begins with its verb."""
+    return text == text.lower() and text[-1:].isalnum() and bool(_CAPTION_QUESTION.match(text))
 
 
 def _clause(text: str, span: DateSpan) -> tuple[int, int]:
@@ -103,7 +116,7 @@ def _aspect(text: str, clause: str, start: int, span: DateSpan) -> str:
         for name in ("patent", "introduced", "withdrawn")
         if (gap := nearest(name, before, span.at)) is not None
     ]
-    return min(wide)[1] if wide and min(wide)[0] <= 30 else "made"
+    return min(wide)[1] if wide and min(wide)[0] <= FARTHEST_CUE else "made"
 
 
 def _own_times(text: str, span: DateSpan, aspect: str, filmed: date | None) -> bool:

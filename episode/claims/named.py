@@ -152,6 +152,14 @@ def _makers(scene: Scene, lexicon: Lexicon, entry: LogEntry | None, dated: Seque
         taken.append(logged)
         yield _maker(scene, lexicon, logged[0], _with_seat(text, logged[1]), entry.maker if entry else "")
     if text != text.lower():
+        for at, until in _firms_before_things(scene):
+            if scene.moment is None or denied(text, at) or _reign(text[at:until]):
+                continue
+            if not any(a < until and at < b for a, b in taken) and not any(
+                p.at <= at < p.until for p in scene.mentions
+            ):
+                taken.append((at, until))
+                yield _maker(scene, lexicon, at, until, text[at:until])
         for match in pattern("made by").finditer(text):
             name = _CAPITALS.match(text, match.end() + 1) if match.end() < len(text) else None
             if name is None or not _is_firm(name.group(), match.group().lower()) or scene.moment is None:
@@ -162,6 +170,19 @@ def _makers(scene: Scene, lexicon: Lexicon, entry: LogEntry | None, dated: Seque
                 continue
             taken.append((name.start(), name.end()))
             yield _maker(scene, lexicon, name.start(), name.end(), name.group())
+
+
+_FIRM = re.compile(
+    r"\b(?P<name>[A-Z][\w'’]+(?: (?:and|&) (?:Sons?|Co\b\.?|[A-Z][\w'’]+)| (?:Brothers|Bros\b\.?|Sons)))\s+(?=[a-z])"
+)
+"""A firm before its product: "an Orme and Tuttle button"."""
+
+
+def _firms_before_things(scene: Scene) -> Iterator[tuple[int, int]]:
+    things = {p.at for p in scene.mentions if p.mention.kind in {Kind.OBJECT, Kind.WARE}}
+    for match in _FIRM.finditer(scene.text):
+        if match.end() in things and match.group("name").split()[0] not in _COMMON_CAPITALS:
+            yield match.start(), match.end("name")
 
 
 def _maker(scene: Scene, lexicon: Lexicon, at: int, until: int, name: str) -> Statement:

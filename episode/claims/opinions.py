@@ -82,7 +82,8 @@ def _years_of(statement: Statement, facts: list[Fact], words: str, give: int) ->
         if known is None:
             continue
         stands = relation(claim, known, give)
-        if stands == "inside":
+        about = bool(statement.span and statement.span.approximate and statement.span.kind == "year")
+        if stands == "inside" or (about and stands == "contains"):
             yield Opinion(Verdict.SUPPORTED, fact, f"{words} {years(*known)}")
         elif stands == "apart" and gap(claim, known) > give:
             yield Opinion(Verdict.CONTRADICTED, fact, f"{words} {years(*known)}; the claim says {years(*claim)}")

@@ -20,6 +20,10 @@ _THINGS = r"\w*ware|pottery|stoneware|glass|porcelain|jars?|jugs?|bottles?|pots?
 _THINGS_COME = re.compile(rf"(?:\b(?:{_COMES}|originally|{_THINGS})|,)\s*$", re.IGNORECASE)
 
 
+_NESTED = re.compile(r"\b(?:at|in|from|near)\s+(?:[\w'’-]+\s+){1,2}in\s+$", re.IGNORECASE)
+"""A smaller place before the one that is known: "made at Frechen in Germany"."""
+
+
 def origins(scene: Scene, lexicon: Lexicon) -> Iterator[Statement]:
     """A run of places after "made in" or "from" is one claim."""
     text = scene.text
@@ -29,6 +33,8 @@ def origins(scene: Scene, lexicon: Lexicon) -> Iterator[Statement]:
     places = [(m.start(), m.end(), m.group()) for m in _place_names(lexicon).finditer(text)]
     for number, (at, end, place) in enumerate(places):
         start = led(text, at, "made in", words=1)
+        if start is None and _NESTED.search(text[:at]):
+            start = led(text, at, "made in", words=3)
         if at < done or start is None or denied(text, start) or _visitors(text, start):
             continue
         until, names = end, [place]

@@ -7,6 +7,7 @@ by not meeting it. What cannot exclude may still support. From memory alone noth
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -28,6 +29,8 @@ class Finding:
     why: str = ""
 
 
+_HE = re.compile(r"\b(?:he|she|his|her|him)\b", re.IGNORECASE)
+
 _RANK = {Verdict.SUPPORTED: 0, Verdict.IMPRECISE: 1, Verdict.UNREFERENCED: 2, Verdict.CONTRADICTED: 3}
 """Support by one fact outweighs what the others say, since sources differ; exclusion needs all to exclude."""
 
@@ -38,6 +41,7 @@ def judge_dates(statement: Statement, record: Record) -> Finding:
         return Finding(Verdict.UNREFERENCED)
     own = _facts(record, statement.names)
     people = _facts(record, statement.people)
+    people += [f for f in _facts(record, tied_people(statement, own)) if f not in people]
     sourced = [f for f in (*own, *people) if f.grade is not Grade.MEMORY]
     heard = list(opinions(statement, [f for f in own if f in sourced], [f for f in people if f in sourced]))
     reign = _against_reign(statement, record)
@@ -55,6 +59,16 @@ def judge_dates(statement: Statement, record: Record) -> Finding:
         return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record),), why)
     kept = [o for o in heard if o.verdict is best.verdict]
     return Finding(best.verdict, tuple(evidence_of(o.fact, record) for o in kept[:4]), best.why)
+
+
+def tied_people(statement: Statement, own: list[Fact]) -> list[str]:
+    """Persons whom the record ties to the thing, where the sentence says their surname, or "he" and there is one."""
+    tied = list(dict.fromkeys(f.person for f in own if len(f.person.split()) > 1))
+    text = statement.scene.text
+    named = [p for p in tied if re.search(rf"\b{re.escape(p.split()[-1])}\b", text, re.IGNORECASE)]
+    if named or statement.people or statement.aspect != "life":
+        return named
+    return tied if len(tied) == 1 and _HE.search(text) else []
 
 
 def _weakened(opinion: Opinion, claim: Years) -> Opinion:

@@ -74,6 +74,18 @@ def age_at(words: list[Token], at: int) -> Age | None:
     return Age(years, _give(value, scale), bound, end + 1)
 
 
+def years_at(words: list[Token], at: int) -> Age | None:
+    """A stretch of years at ``at`` ("a hundred years", "two centuries"), with half of its last place as its give."""
+    number = _count(words, at)
+    if number is None or number[1] >= len(words):
+        return None
+    value, end = number
+    scale = _SCALE.get(words[end].word)
+    if scale is None or not 1 <= value * scale <= OLDEST:
+        return None
+    return Age(value * scale, _give(value, scale), "", end + 1)
+
+
 def _count(words: list[Token], at: int) -> tuple[int, int] | None:
     if at + 2 < len(words) and words[at].word == "a" and words[at + 1].word == "couple":
         here = at + 3 if words[at + 2].word == "of" else at + 2

@@ -56,8 +56,11 @@ def phrase_at(words: list[Token], at: int, rules: Convention, filmed: date | Non
 
 
 def _close_range(words: list[Token], first: Unit, lead: Lead) -> bool:
-    """In "c.1830-41" the circa is of the whole range."""
-    return lead.approximate and first.end < len(words) and words[first.end].word == "-" and words[first.end].close
+    """In "c.1830-41" and "about 1830 to 1841" the circa is of the whole range; in "from about 1830 to 1841" it is not."""
+    if not lead.approximate or first.end >= len(words):
+        return False
+    joint = words[first.end]
+    return (joint.word == "-" and joint.close) or (joint.word == "to" and lead.word != "from")
 
 
 def _bound_fits(first: Unit, lead: Lead) -> bool:

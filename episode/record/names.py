@@ -35,9 +35,9 @@ class _Name:
     never: frozenset[str]
 
 
-def named_at(words: list[Token], at: int) -> Named | None:
-    """The period or reign named at ``at``, the longest name first."""
-    return _period(words, at) or _reign(words, at)
+def named_at(words: list[Token], at: int, *, sure: bool = False) -> Named | None:
+    """The period or reign named at ``at``, the longest name first; ``sure`` takes a bare "Victoria" for her reign."""
+    return _period(words, at) or _reign(words, at, sure=sure)
 
 
 @lru_cache(maxsize=1)
@@ -88,8 +88,8 @@ def _said(words: list[Token], at: int, wanted: tuple[str, ...]) -> int:
     return here
 
 
-def _reign(words: list[Token], at: int) -> Named | None:
-    here, sure = at, False
+def _reign(words: list[Token], at: int, *, sure: bool = False) -> Named | None:
+    here = at
     if words[here].word == "reign" and here + 1 < len(words) and words[here + 1].word == "of":
         here, sure = here + 2, True
     title = ""
