@@ -24,6 +24,10 @@ WIDEST_OPEN = 50
 """So does one whose other end nobody gives, further than this from the end that is known."""
 
 
+MOMENT = 5
+"""An event of more years is no moment at which anything came in."""
+
+
 class Opinion(NamedTuple):
     """What one fact says: ``holds`` are the years within which it allows the claim, where it is a range."""
 
@@ -119,7 +123,10 @@ def _introduced(statement: Statement, facts: list[Fact]) -> Iterable[Opinion]:
         known = (first, fact.to if fact.to is not None else first)
         yield from _years_of(statement, [replace_years(fact, known)], "it was introduced in", give=2)
     for fact in facts:
-        if fact.topic == "event" and (when := known_years(fact)) and relation(claim, when) == "inside":
+        when = known_years(fact) if fact.topic == "event" else None
+        if when and None not in when and gap((when[0], when[0]), (when[1], when[1])) <= MOMENT:
+            if relation(claim, when) != "inside":
+                continue
             yield Opinion(Verdict.SUPPORTED, fact, "the record has that year")
     for fact in facts:
         if fact.topic != "range" or fact.from_ is None or dated:

@@ -31,6 +31,7 @@ class Finding:
 
 _HE = re.compile(r"\b(?:he|she|his|her|him)\b", re.IGNORECASE)
 
+ONLY_UNREVIEWED = "but by a page that anyone may write in: find a better source"
 _RANK = {Verdict.SUPPORTED: 0, Verdict.IMPRECISE: 1, Verdict.UNREFERENCED: 2, Verdict.CONTRADICTED: 3}
 """Support by one fact outweighs what the others say, since sources differ; exclusion needs all to exclude."""
 
@@ -52,8 +53,11 @@ def judge_dates(statement: Statement, record: Record) -> Finding:
         heard = list(wider_opinions(statement, wider))
     if not heard:
         return _silent(statement, [*own, *people])
-    heard = [_weakened(o, claimed(statement)) for o in heard]
+    reviewed = [o for o in heard if not record.unreviewed(o.fact.source)]
+    heard = [_weakened(o, claimed(statement)) for o in reviewed or heard]
     best = min(heard, key=lambda o: _RANK[o.verdict])
+    if not reviewed:
+        return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record),), f"{best.why}, {ONLY_UNREVIEWED}")
     if best.verdict is Verdict.CONTRADICTED and statement.cautious:
         why = "said of a copy or a likeness: " + best.why
         return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record),), why)

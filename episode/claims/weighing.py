@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from episode.claims.evidence import evidence_of
 from episode.claims.said import years
 from episode.claims.statements import Statement
-from episode.claims.verdicts import Finding
+from episode.claims.verdicts import ONLY_UNREVIEWED, Finding
 from episode.lexicon.book import Lexicon
 from episode.models import Fact, Grade, Kind, Verdict
 from episode.record.load import Record, name_key
@@ -24,6 +24,17 @@ def judge_words(statement: Statement, record: Record, lexicon: Lexicon) -> Findi
     if statement.kind == "quantity":
         return Finding(Verdict.UNREFERENCED, why="a number needs a reference")
     own = [f for name in statement.names for f in record.about(name) if f.grade is not Grade.MEMORY]
+    reviewed = [f for f in own if not record.unreviewed(f.source)]
+    finding = _weigh(statement, reviewed, record, lexicon)
+    if finding.verdict is Verdict.UNREFERENCED and len(reviewed) < len(own):
+        open_to_all = _weigh(statement, own, record, lexicon)
+        if open_to_all.verdict is not Verdict.UNREFERENCED:
+            why = f"{open_to_all.why}, {ONLY_UNREVIEWED}"
+            return Finding(Verdict.UNREFERENCED, open_to_all.evidence, why)
+    return finding
+
+
+def _weigh(statement: Statement, own: list[Fact], record: Record, lexicon: Lexicon) -> Finding:
     if statement.kind == "material":
         return _material(statement, own, record, lexicon)
     if statement.kind == "origin":

@@ -199,3 +199,26 @@ def test_any_talk_gives_sound_claims(text: str) -> None:
             parse_edtf(claim.edtf)
         if claim.verdict in {Verdict.SUPPORTED, Verdict.CONTRADICTED, Verdict.IMPRECISE}:
             assert claim.evidence
+
+
+def test_a_page_that_anyone_may_write_in_decides_nothing_alone() -> None:
+    # Wikipedia alone has Conder tokens from 1787; Munsey 2010 and others have the Codd bottle.
+    for said in ("This Conder token is from 1790.", "This Conder token is from 1650."):
+        claim = dated(claims(said, term="Conder token"))[0]
+        assert claim.verdict is Verdict.UNREFERENCED
+        assert "anyone may write in" in claim.note
+        assert claim.evidence
+    assert dated(claims("The old penny was withdrawn in 1971.", term="penny"))[0].verdict is Verdict.SUPPORTED
+
+
+def test_he_is_the_one_person_whom_the_record_ties_to_the_thing() -> None:
+    # Munsey 2010: Codd lived from 1838 to 1887.
+    assert dated(claims("He was born in 1861.", term="Codd bottle"))[0].verdict is Verdict.CONTRADICTED
+    assert dated(claims("Codd died in 1887.", term="Codd bottle"))[0].verdict is Verdict.SUPPORTED
+    assert dated(claims("My uncle Fred died in 1950.", term="Codd bottle")) == []
+
+
+def test_a_stretch_of_years_is_no_moment_of_introduction() -> None:
+    # Royal Mint Museum: cartwheel pennies were first struck in 1797 and circulated until 1860.
+    claim = dated(claims("Cartwheel pennies were first struck in 1840.", term="cartwheel penny"))[0]
+    assert claim.verdict is Verdict.CONTRADICTED

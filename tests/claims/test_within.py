@@ -20,7 +20,10 @@ def dated(*lines: str, term: str = "Codd bottle") -> list[Claim]:
         ("The patent is dated 24 November 1870, a Friday.", "was a Thursday, not a Friday"),
         ("The works ran for sixty years, from 1780 to 1810.", "from 1780 to 1810 is 30 years, not 60"),
         ("He was born in 1838 and died in 1887, aged 60.", "from 1838 to 1887 is 49 years, not 60"),
-        ("It's from 1720, so it's a hundred years old.", "“from 1720” is 1720, but “a hundred years old” is 1876 to 1976"),
+        (
+            "It's from 1720, so it's a hundred years old.",
+            "“from 1720” is 1720, but “a hundred years old” is 1876 to 1976",
+        ),
     ],
 )
 def test_what_does_not_add_up_is_said(said: str, note: str) -> None:
