@@ -44,7 +44,7 @@ _OPINION = re.compile(
 )
 _ACTS = (
     "made|produced|minted|struck|issued|sold|built|manufactured|imported|exported|shipped|registered|granted|taken out|"
-    "known|recorded|survive|surviving|exist|existed|fired|employed"
+    "known|recorded|survive|surviving|exist|existed|fired|employed|lived|worked|drowned|killed|sailed|came|housed|stood"
 )
 _SCALE = re.compile(r"\s*(?:(?:million|billion)(?: and a (?:half|quarter))?|per cent|percent|%)", re.IGNORECASE)
 _FILLERS = r"\W|of |them |these |those |the |different |separate |british |english |[a-z'-]+ "
@@ -56,6 +56,19 @@ _AFTER_NUMBER = re.compile(
 _BEFORE_NUMBER = re.compile(
     r"\b(?:they made|made|produced|minted|struck|sold|employed|turned out|issued|exported|there were|only)\s+"
     r"(?:about|around|over|nearly|almost|some|more than|up to|as many as|roughly)?\s*$",
+    re.IGNORECASE,
+)
+
+_THIRD = re.compile(
+    r"\b(?:they|he|she|it|who|whoever|there|(?:the|this|that|these|those|each|every) (?:\w+ ){1,3}?|[A-Z]\w+ )\s*(?:\w+ ){0,3}?"
+    r"(?:had|cost|paid|sold|lasted|lived|ran|stood|trained|served|took|carried|held|fought|killed|froze|weighed|owned|"
+    r"employed|fired|built|kept|burned|worked|lost|sent|shipped|bought|drew)\s+(?:[\w'’]+ ){0,4}?$"
+)
+"""A past deed of somebody or something else, before its number."""
+_SPEAKER = re.compile(r"\b(?:i|we|me|us|my|our|you|your|i['’]\w+|we['’]\w+|you['’]\w+)\b", re.IGNORECASE)
+_NOT_COUNTED = re.compile(
+    r"\s*(?:inch\w*|foot|feet|mm|cm|millimet\w+|centimet\w+|grams?|minutes?|seconds?|o['’]clock|yards?|paces|degrees|of|to|"
+    r"and|or|in|at|on|but|so|[,.;!?]|$)",
     re.IGNORECASE,
 )
 
@@ -112,7 +125,8 @@ def _quantities(scene: Scene, lexicon: Lexicon, taken: tuple[tuple[int, int], ..
             continue
         ends += scale.end() if scale else 0
         after, before = _AFTER_NUMBER.match(text[ends:]), _BEFORE_NUMBER.search(text[:begins])
-        if not (after or (before and value >= 50)):
+        deed = _deed(text, begins, ends)
+        if not (after or deed or (before and value >= 50)):
             continue
         until = ends + after.end() if after else _phrase_end(text, ends)
         subject = subject_of(scene, begins, lexicon)
@@ -120,6 +134,13 @@ def _quantities(scene: Scene, lexicon: Lexicon, taken: tuple[tuple[int, int], ..
             scene, "quantity", begins, until, subject.about, subject.names, value=text[begins:until],
             people=subject.people,
         )  # fmt: skip
+
+
+def _deed(text: str, begins: int, ends: int) -> bool:
+    """Such as "they lived there for forty years", "it had nine moneyers"; not what the speaker did or measures."""
+    if _SPEAKER.search(text) or _NOT_COUNTED.match(text[ends:]):
+        return False
+    return bool(_THIRD.search(text[:begins]))
 
 
 def _one_million(words: list[Token], at: int) -> tuple[int, int] | None:

@@ -17,6 +17,7 @@ from episode.claims.said import years
 from episode.claims.scenes import Scene, scenes
 from episode.claims.statements import Statement
 from episode.claims.supplied import supplied
+from episode.claims.talk import Talk
 from episode.claims.verdicts import Finding, judge_dates
 from episode.claims.weighing import judge_words
 from episode.claims.within import within
@@ -76,8 +77,9 @@ def _statements(
     settings: Settings,
     filmed: date | None,
 ) -> Iterator[Statement]:
+    talk = Talk()
     for scene in scenes(transcript, mentions, moments):
-        dated = list(dated_statements(scene, lexicon, filmed=filmed, convention=settings.convention))
+        dated = talk.resolved(dated_statements(scene, lexicon, filmed=filmed, convention=settings.convention))
         entry = rows.get(scene.moment.find) if scene.moment and scene.moment.find else None
         named = list(named_statements(scene, lexicon, record, entry, dated))
         taken = tuple((s.at, s.until) for s in (*dated, *named))

@@ -43,7 +43,8 @@ _CAPTION_QUESTION = re.compile(
 def dated_statements(scene: Scene, lexicon: Lexicon, *, filmed: date | None, convention: str) -> Iterator[Statement]:
     """Every date or period claimed in the scene's sentence.
 
-    Left out: questions, hopes, conditions, what is denied, and the speaker's own times.
+    Left out: questions, hopes, conditions, what is denied, the speaker's own times, and the bare name of a
+    monarch beside a date of their life.
     """
     text = scene.text
     spans = read_dates(text, filmed=filmed, convention=convention)
@@ -57,6 +58,8 @@ def dated_statements(scene: Scene, lexicon: Lexicon, *, filmed: date | None, con
         subject = subject_of(scene, span.at, lexicon)
         aspect = _aspect(text, clause, start, span)
         if _own_times(text, span, aspect, filmed):
+            continue
+        if span.kind == "reign" and aspect in {"reigned", "life"} and len(spans) > 1:
             continue
         if aspect == "event" and not subject.people:
             subject = Subject(None, (), (), ())
@@ -140,14 +143,17 @@ _GAP = 40
 
 
 def _against(text: str, spans: tuple[DateSpan, ...], number: int, aspect: str) -> DateSpan | None:
-    """The reign or period that the speaker puts beside the date as the same time ("Georgian, so about 1750")."""
+    """The reign or period that the speaker puts beside the date as the same time ("Georgian, so about 1750").
+
+    Of a monarch's birth, accession or death it is the reign by which they are known.
+    """
     span = spans[number]
     if span.kind in {"period", "reign", "age"}:
         return None
     for other in spans:
         if other.kind not in {"period", "reign"} or other.note:
             continue
-        if aspect == "reigned" and other.kind == "reign":
+        if aspect in {"reigned", "life"} and other.kind == "reign":
             return other
         first, second = (other, span) if other.at < span.at else (span, other)
         between = text[first.until : second.at].strip(" ,.-")

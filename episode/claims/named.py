@@ -10,8 +10,10 @@ from rapidfuzz import fuzz
 
 from episode.claims.cues import pattern, says
 from episode.claims.origins import origins
+from episode.claims.persons import persons
 from episode.claims.phrases import denied, led
 from episode.claims.scenes import Placed, Scene
+from episode.claims.sites import sites
 from episode.claims.statements import Statement
 from episode.claims.subjects import subject_of
 from episode.lexicon.book import Lexicon
@@ -72,7 +74,8 @@ def named_statements(
     makers = list(_makers(scene, lexicon, entry, dated))
     yield from makers
     if not dated and not makers:
-        yield from _persons(scene, lexicon, record)
+        yield from persons(scene, lexicon, record)
+        yield from sites(scene, lexicon)
 
 
 def _materials(scene: Scene, lexicon: Lexicon) -> Iterator[Statement]:
@@ -230,29 +233,3 @@ def _reign(name: str) -> bool:
     from episode.record.dates import read_dates
 
     return bool(read_dates(name))
-
-
-def _persons(scene: Scene, lexicon: Lexicon, record: Record) -> Iterator[Statement]:
-    """Somebody whom the record or the lexicon knows, tied to a thing by an act."""
-    text = scene.text
-    known = {name_key(f.person): f.person for f in record.facts if f.person}
-    lowered = f" {name_key(text)} "
-    for key, person in known.items():
-        if len(key.split()) < 2 or f" {key} " not in f"{re.sub(r'[^a-z0-9 ]', ' ', lowered)}":
-            continue
-        if not says("invented by", text):
-            continue
-        match = re.search(r"\s+".join(map(re.escape, person.split())), text, re.IGNORECASE)
-        at, until = match.span() if match else (0, len(text))
-        subject = subject_of(scene, at, lexicon)
-        yield Statement(
-            scene,
-            "person",
-            at,
-            until,
-            subject.about,
-            subject.names,
-            value=person,
-            people=(person,),
-            wider=subject.wider,
-        )

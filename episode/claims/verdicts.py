@@ -13,7 +13,9 @@ from dataclasses import dataclass
 
 from episode.claims.evidence import evidence_of
 from episode.claims.intervals import relation
-from episode.claims.opinions import Opinion, Years, claimed, known_years, only_allows, opinions, wider_opinions
+from episode.claims.monarchs import against_reign
+from episode.claims.opinions import MOMENT, Opinion, Years, claimed, known_years, only_allows, opinions, wider_opinions
+from episode.claims.parts import speaks_of_a_part
 from episode.claims.said import years
 from episode.claims.statements import Statement
 from episode.models import Evidence, Fact, Grade, Verdict
@@ -43,9 +45,11 @@ def judge_dates(statement: Statement, record: Record) -> Finding:
     own = _facts(record, statement.names)
     people = _facts(record, statement.people)
     people += [f for f in _facts(record, tied_people(statement, own)) if f not in people]
+    if statement.aspect == "active" and not people:
+        people = _namesakes(statement, record)
     sourced = [f for f in (*own, *people) if f.grade is not Grade.MEMORY]
     heard = list(opinions(statement, [f for f in own if f in sourced], [f for f in people if f in sourced]))
-    reign = _against_reign(statement, record)
+    reign = against_reign(statement, record)
     if reign is not None:
         heard = [reign]
     elif not heard:
@@ -58,11 +62,42 @@ def judge_dates(statement: Statement, record: Record) -> Finding:
     best = min(heard, key=lambda o: _RANK[o.verdict])
     if not reviewed:
         return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record),), f"{best.why}, {ONLY_UNREVIEWED}")
+    if best.verdict is Verdict.CONTRADICTED and (open_page := _held_by_a_page(statement, own, people, record)):
+        return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record), evidence_of(open_page, record)), best.why)
+    if best.verdict is Verdict.CONTRADICTED and speaks_of_a_part(statement):
+        why = "said of a part or a kind of it, perhaps: " + best.why
+        return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record),), why)
     if best.verdict is Verdict.CONTRADICTED and statement.cautious:
         why = "said of a copy or a likeness: " + best.why
         return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record),), why)
     kept = [o for o in heard if o.verdict is best.verdict]
     return Finding(best.verdict, tuple(evidence_of(o.fact, record) for o in kept[:4]), best.why)
+
+
+_THEY = re.compile(r"\b(?:they|the (?:firm|company|works|factory|business))\b", re.IGNORECASE)
+
+
+def _namesakes(statement: Statement, record: Record) -> list[Fact]:
+    """For "they" over a thing that is called after its maker, the firms of that name: Kilner Brothers, Kilner jar."""
+    first = (statement.about or "").split()[:1]
+    if not first or not first[0][:1].isupper() or not _THEY.search(statement.scene.text):
+        return []
+    return [
+        f
+        for f in record.facts
+        if f.topic in {"active", "event"} and f.about.split()[:1] == first and f.about != statement.about
+    ]
+
+
+def _held_by_a_page(statement: Statement, own: list[Fact], people: list[Fact], record: Record) -> Fact | None:
+    """A fact on a page that anyone may write in, which gives the very year that better sources seem to exclude."""
+    for fact in (*own, *people):
+        first, last = known_years(fact) or (None, None)
+        if first is None or last is None or last - first > MOMENT or not record.unreviewed(fact.source):
+            continue
+        if relation(claimed(statement), (first, last)) == "inside":
+            return fact
+    return None
 
 
 def tied_people(statement: Statement, own: list[Fact]) -> list[str]:
@@ -87,25 +122,6 @@ def _facts(record: Record, names: Iterable[str]) -> list[Fact]:
         for fact in record.about(name):
             found.setdefault(id(fact), fact)
     return list(found.values())
-
-
-def _against_reign(statement: Statement, record: Record) -> Opinion | None:
-    """A year said beside a reign or period as the same time must meet it; the years of a reign must be its own."""
-    other, span = statement.against, statement.span
-    if other is None or span is None or other.from_ is None:
-        return None
-    stands = relation(claimed(statement), (other.from_, other.to), 1)
-    whole = statement.aspect == "reigned"
-    if stands != "apart" and not whole:
-        return None
-    for fact in (*record.reigns.values(), *record.periods.values()):
-        if (fact.from_, fact.to) == (other.from_, other.to) and fact.grade is not Grade.MEMORY:
-            if whole and stands == "inside":
-                return Opinion(Verdict.SUPPORTED, fact, f"“{other.text}” is {years(other.from_, other.to)}")
-            verdict = Verdict.CONTRADICTED if stands == "apart" else Verdict.IMPRECISE
-            why = f"“{other.text}” is {years(other.from_, other.to)}; the claim says {years(*claimed(statement))}"
-            return Opinion(verdict, fact, why)
-    return None
 
 
 def _silent(statement: Statement, facts: list[Fact]) -> Finding:

@@ -50,6 +50,8 @@ def _keys(statement: Statement, claim: Claim) -> list[tuple[object, ...]]:
     if claim.aspect == "made":
         return [("made", claim.find)] if claim.find and claim.about else []
     subjects = [name_key(person) for person in statement.people] or [name_key(claim.about or "")]
+    if claim.aspect == "life" and not statement.people:
+        subjects = [name_key(statement.against.text)] if statement.against else []
     subjects = [subject for subject in subjects if subject]
     if claim.aspect in {"patent", "introduced", "withdrawn"}:
         return [(claim.aspect, name_key(claim.about), *subjects)] if claim.about else []

@@ -102,4 +102,6 @@ def _compare(result: Result, said: str, wanted: Wanted, claim: Claim) -> None:
             result.wrong.append(f"{claim.verdict.value}, not {wanted.verdict}: {said!r} ({claim.about}; {claim.note})")
     tally["caught"] += wanted.mark == "planted" and claim.verdict is Verdict.CONTRADICTED
     tally["left open"] += wanted.mark == "open" and claim.verdict is Verdict.UNREFERENCED
-    tally["false"] += wanted.mark != "planted" and claim.verdict is Verdict.CONTRADICTED
+    if wanted.mark != "planted" and claim.verdict is Verdict.CONTRADICTED:
+        tally["false"] += 1
+        result.wrong.append(f"falsely contradicted: {said!r} ({claim.about}; {claim.note})")
