@@ -98,7 +98,11 @@ def _clause(text: str, span: DateSpan) -> tuple[int, int]:
 
 def _unsaid(text: str, clause: str, span: DateSpan) -> bool:
     """Hoped for, supposed or denied. A denial must stand close before the date and in its own clause."""
-    if says("hoped", clause) or says("conditional", clause) or says("contrast", text[span.until : span.until + 30]):
+    if (
+        says("hoped", clause)
+        or says("conditional", clause.replace(span.text, " "))
+        or says("contrast", text[span.until : span.until + 30])
+    ):
         return True
     close = text[max(0, span.at - 24) : span.at]
     denials = [m.end() for m in pattern("negated").finditer(close)]

@@ -151,8 +151,36 @@ def _join(words: list[Token], at: int, *, between: bool = False) -> _Join | None
         return _Join(at + 1, False, True, word)
     if word in {"and", "&"}:
         return _Join(at + 1, False, False, "between" if between else "and")
+    hedged = _after_hedge(words, at)
+    if hedged is not None:
+        return hedged
     if word == ",":
         return _Join(at + 1, False, False, ",")
+    return _plain_join(words, at)
+
+
+_HEDGES = (
+    ("or", "perhaps"),
+    ("and", "maybe"),
+    ("and", "perhaps"),
+    ("maybe",),
+    ("perhaps",),
+    ("possibly",),
+    ("probably",),
+)
+
+
+def _after_hedge(words: list[Token], at: int) -> _Join | None:
+    """Such as "late fifteen hundreds, maybe into the sixteen twenties": a range with a doubtful end."""
+    here = at + 1 if words[at].word == "," else at
+    for hedge in _HEDGES:
+        if tuple(w.word for w in words[here : here + len(hedge)]) == hedge:
+            join = _plain_join(words, here + len(hedge))
+            return join if join and words[join.end - 1].word in {"into", "to", "until", "till", "through"} else None
+    return None
+
+
+def _plain_join(words: list[Token], at: int) -> _Join | None:
     for length in range(_LONGEST_JOIN, 0, -1):
         if tuple(w.word for w in words[at : at + length]) in _JOINS:
             return _Join(at + length, False, False, "to")

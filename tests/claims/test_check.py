@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from episode.models import LogEntry, Reference, Verdict
+from episode.record.load import Record
 from tests.claims.saying import claims
 
 PLANTED = [
@@ -201,14 +202,15 @@ def test_any_talk_gives_sound_claims(text: str) -> None:
             assert claim.evidence
 
 
-def test_a_page_that_anyone_may_write_in_decides_nothing_alone() -> None:
-    # Wikipedia alone has Conder tokens from 1787; Munsey 2010 and others have the Codd bottle.
+def test_a_page_that_anyone_may_write_in_decides_nothing_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Holcomb 2019: Conder tokens are of 1787 to 1797; here every source is taken for such a page.
+    assert dated(claims("This Conder token is from 1790.", term="Conder token"))[0].verdict is Verdict.SUPPORTED
+    monkeypatch.setattr(Record, "unreviewed", lambda _self, _source: True)
     for said in ("This Conder token is from 1790.", "This Conder token is from 1650."):
         claim = dated(claims(said, term="Conder token"))[0]
         assert claim.verdict is Verdict.UNREFERENCED
         assert "anyone may write in" in claim.note
         assert claim.evidence
-    assert dated(claims("The old penny was withdrawn in 1971.", term="penny"))[0].verdict is Verdict.SUPPORTED
 
 
 def test_he_is_the_one_person_whom_the_record_ties_to_the_thing() -> None:

@@ -431,3 +431,19 @@ def test_far_from_other_words_a_phrase_reads_the_same(text: str) -> None:
     found = read_dates(text, filmed=FILMED)
     again = read_dates("so " * 60 + text, filmed=FILMED)
     assert [(s.from_, s.to, s.edtf) for s in found] == [(s.from_, s.to, s.edtf) for s in again]
+
+
+def test_a_doubtful_end_is_an_end_and_if_its_a_day_means_at_least() -> None:
+    # Common practice, no source.
+    (span,) = read_dates("late fifteen hundreds, maybe into the sixteen twenties")
+    assert (span.from_, span.to, span.edtf) == (1567, 1629, "1567/1629")
+    assert len(read_dates("1780s, perhaps 1820")) == 2
+    (age,) = read_dates("three hundred years old if it's a day", filmed=date(2026, 5, 3))
+    assert (age.from_, age.to, age.edtf) == (None, 1726, "../1726")
+
+
+def test_chinese_dynasties_and_reigns_are_periods() -> None:
+    # Chronology and marks, Pater Gratia Oriental Art.
+    for said, years in (("Ming dynasty", (1368, 1644)), ("a Kangxi bowl", (1662, 1722)), ("Qianlong", (1736, 1795))):
+        (span,) = read_dates(said)
+        assert (span.from_, span.to) == years
