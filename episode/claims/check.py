@@ -18,6 +18,7 @@ from episode.claims.scenes import Scene, scenes
 from episode.claims.statements import Statement
 from episode.claims.supplied import supplied
 from episode.claims.talk import Talk
+from episode.claims.tides import ASPECT, judge_moon, moon_statements
 from episode.claims.verdicts import Finding, judge_dates
 from episode.claims.weighing import judge_words
 from episode.claims.within import within
@@ -83,7 +84,9 @@ def _statements(
         entry = rows.get(scene.moment.find) if scene.moment and scene.moment.find else None
         named = list(named_statements(scene, lexicon, record, entry, dated))
         taken = tuple((s.at, s.until) for s in (*dated, *named))
-        every = [*dated, *named, *boasts(scene, lexicon, taken)]
+        of_moon = list(moon_statements(scene, read_dates(scene.text, filmed=filmed), filmed=filmed))
+        dated = [d for d in dated if not any(m.at < d.until and d.at < m.until for m in of_moon)]
+        every = [*dated, *of_moon, *named, *boasts(scene, lexicon, taken)]
         yield from sorted(every, key=lambda s: (s.at, s.until))
 
 
@@ -117,13 +120,13 @@ def _claim(
 ) -> Claim:
     sentence, moment = statement.scene.sentence, statement.scene.moment
     span = statement.span
-    finding = judge_dates(statement, record) if span else judge_words(statement, record, lexicon)
+    finding = _finding(statement, record, lexicon, settings)
     find = moment.find if moment and statement.about is not None else None
     words = sentence.words_at(statement.at, statement.until)
     reference = supplied(name, statement, references)
     cited = understand(reference.reference) if reference else None
     notes = [finding.why, span.note if span else "", _log_note(statement, rows.get(find or ""), settings, filmed)]
-    if span:
+    if span and statement.aspect != ASPECT:
         spans = read_dates(statement.scene.text, filmed=filmed, convention=settings.convention)
         notes += arithmetic(statement.scene.text, span, spans)
         notes.append(by_convention(statement, finding.verdict, record, settings.convention, filmed))
@@ -150,6 +153,12 @@ def _claim(
         convention=span.convention if span else "",
         aspect=statement.aspect,
     )
+
+
+def _finding(statement: Statement, record: Record, lexicon: Lexicon, settings: Settings) -> Finding:
+    if statement.aspect == ASPECT:
+        return judge_moon(statement, record, settings)
+    return judge_dates(statement, record) if statement.span else judge_words(statement, record, lexicon)
 
 
 def _log_note(statement: Statement, entry: LogEntry | None, settings: Settings, filmed: date | None) -> str:

@@ -18,13 +18,18 @@ def weekday(year: int, month: int, day: int) -> str | None:
 
     Days are counted from the Julian day number (Explanatory Supplement to the Astronomical Almanac, from memory).
     """
+    number = day_number(year, month, day)
+    return None if number is None else NAMES[number % 7]
+
+
+def day_number(year: int, month: int, day: int) -> int | None:
+    """The Julian day number at noon of a day as Britain reckoned it; ``None`` for a day that was left out."""
     if NEW_STYLE > (year, month, day) > (1752, 9, 2):
         return None
     early = (14 - month) // 12
     y, m = year + 4800 - early, month + 12 * early - 3
     number = day + (153 * m + 2) // 5 + 365 * y + y // 4
-    number += y // 400 - y // 100 - 32045 if (year, month, day) >= NEW_STYLE else -32083
-    return NAMES[number % 7]
+    return number + (y // 400 - y // 100 - 32045 if (year, month, day) >= NEW_STYLE else -32083)
 
 
 def said_weekday(text: str, at: int, until: int) -> str | None:
