@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from episode.claims.beginnings import begun
 from episode.claims.said import years
 from episode.claims.statements import Statement
 from episode.claims.verdicts import judge_dates
@@ -19,17 +20,21 @@ def by_convention(statement: Statement, verdict: Verdict, record: Record, chosen
     span = statement.span
     if span is None:
         return ""
+    text = statement.scene.text
     others: dict[tuple[str, str], list[str]] = {}
     for name in conventions():
         if name == chosen:
             continue
-        again = [s for s in read_dates(statement.scene.text, filmed=filmed, convention=name) if s.at == span.at]
+        again = [s for s in read_dates(text, filmed=filmed, convention=name) if s.at == span.at]
+        said = again[0] if again and statement.begins else None
+        if said is not None:
+            again = [begun(text, said)]
         if not again or (again[0].from_, again[0].to) == (span.from_, span.to):
             continue
-        other = judge_dates(replace(statement, span=again[0]), record).verdict
+        other = judge_dates(replace(statement, span=again[0], begins=said), record).verdict
         if other is not verdict:
             others.setdefault((years(again[0].from_, again[0].to), other.value), []).append(name)
     if not others:
         return ""
-    said = ", ".join(f"{other} by {' and '.join(names)} ({read})" for (read, other), names in others.items())
-    return f"the verdict depends on the date convention: {verdict.value} by {chosen} ({years(span.from_, span.to)}), {said}"
+    shown = ", ".join(f"{other} by {' and '.join(names)} ({read})" for (read, other), names in others.items())
+    return f"the verdict depends on the date convention: {verdict.value} by {chosen} ({years(span.from_, span.to)}), {shown}"

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
+from episode.claims.beginnings import begun
 from episode.claims.cues import nearest, pattern, says
 from episode.claims.scenes import Scene
 from episode.claims.statements import Statement
@@ -63,6 +64,7 @@ def dated_statements(scene: Scene, lexicon: Lexicon, *, filmed: date | None, con
             continue
         if aspect == "event" and not subject.people:
             subject = Subject(None, (), (), ())
+        opened = begun(text, span) if aspect == "made" else span
         yield Statement(
             scene=scene,
             kind="period" if span.kind in {"period", "reign"} else "date",
@@ -73,9 +75,10 @@ def dated_statements(scene: Scene, lexicon: Lexicon, *, filmed: date | None, con
             wider=subject.wider,
             people=subject.people,
             aspect=aspect,
-            span=span,
+            span=opened,
             cautious=says("copied", text) or _compared(scene, start, end),
             against=_against(text, spans, number, aspect),
+            begins=span if opened is not span else None,
         )
 
 

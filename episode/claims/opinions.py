@@ -9,7 +9,7 @@ from typing import NamedTuple
 from episode.claims.intervals import gap, relation
 from episode.claims.said import years
 from episode.claims.statements import Statement
-from episode.models import Fact, Verdict
+from episode.models import DateSpan, Fact, Verdict
 from episode.record.load import name_key
 
 Years = tuple[int | None, int | None]
@@ -206,13 +206,24 @@ def _made(statement: Statement, own: list[Fact], firms: list[Fact]) -> Iterable[
             continue
         words = f"the record has {'the firm at work' if fact in firms else 'it'} {_spelt(known)}"
         stands = relation(claim, known, RANGE_GIVE)
-        if stands == "inside" or (stands == "contains" and None in claim):
+        if statement.begins and known[0] is not None and stands != "apart":
+            yield _begun(statement.begins, fact, known, words)
+        elif stands == "inside" or (stands == "contains" and None in claim):
             yield Opinion(Verdict.SUPPORTED, fact, words, known)
         elif stands != "apart" or gap(claim, known) <= RANGE_GIVE:
             yield Opinion(Verdict.IMPRECISE, fact, f"{words}; the claim, {years(*claim)}, is wider or shifted")
         else:
             yield Opinion(Verdict.CONTRADICTED, fact, f"{words}; the claim says {years(*claim)}")
     yield from _bounded(claim, started, stopped)
+
+
+def _begun(said: DateSpan, fact: Fact, known: Years, words: str) -> Opinion:
+    """A beginning is weighed against the first year: a range that merely holds it does not begin there."""
+    first = (known[0], known[0])
+    if gap((said.from_, said.to), first) <= RANGE_GIVE:
+        return Opinion(Verdict.SUPPORTED, fact, words, known)
+    why = f"{words}; the claim has it begin in {years(said.from_, said.to)}"
+    return Opinion(Verdict.IMPRECISE, fact, why)
 
 
 def _spelt(known: tuple[int | None, int | None]) -> str:

@@ -12,11 +12,12 @@ from episode.record.reading import Mark
 LAST_OF_ROLLS = 14_359
 YEARLY = (1852, 1915)
 CONTINUOUS, SINCE_1978 = 100_001, 2_000_001
-_REMEDY = "Write it as patent 3070 of 1870, patent 10811/97 or patent 345678."
+_REMEDY = "Write it as patent 3070 of 1870, patent 1870/3070, patent 10811/97 or patent 345678."
 _NUMBER = re.compile(
     r"^\D{0,12}?(?P<number>\d[\d,]{0,9})(?:\s*/\s*(?P<short>\d{2,4})|[\s,]+(?:of |dated |in )?(?P<year>1[6-9]\d\d))?\s*[.]?\s*$",
     re.IGNORECASE,
 )
+_YEAR_FIRST = re.compile(r"^\D{0,12}?(?P<year>1[6-9]\d\d)\s*/\s*(?P<number>\d{1,2},\d{3}|\d{3,5})\s*[.]?\s*$")
 _APPLIED = "A number on an object may be of the application, and an object may be made long after its patent."
 
 
@@ -26,6 +27,9 @@ def read_patent(text: str) -> Mark:
     Raises:
         UnusableInput: it is no number, or its year has no such numbers.
     """
+    first = _YEAR_FIRST.match(text.strip())
+    if first and not YEARLY[0] <= int(first.group("number").replace(",", "")) <= YEARLY[1]:
+        return _of_year(int(first.group("number").replace(",", "")), int(first.group("year")))
     match = _NUMBER.match(text.strip())
     number = int(match.group("number").replace(",", "")) if match else 0
     if match is None or number < 1:

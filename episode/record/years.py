@@ -25,9 +25,19 @@ def _written(words: list[Token], at: int) -> tuple[int, int] | None:
     token = words[at]
     if token.digits != 4 or token.value is None or not FIRST_YEAR <= token.value <= LAST_YEAR:
         return None
+    if _patent_year(words, at):
+        return token.value, at + 1
     if not clear_before(words, at) or not clear_after(words, at + 1, token.value, _cue(words, at)):
         return None
     return token.value, at + 1
+
+
+def _patent_year(words: list[Token], at: int) -> bool:
+    """The year of a patent cited year first, "patent no. 1872/2212": numbers began again each year to 1915."""
+    if at + 2 >= len(words) or words[at + 1].word != "/" or not words[at + 1].close or not words[at + 2].is_number:
+        return False
+    near = {w.word for w in words[max(0, at - 5) : at + 9]}
+    return 1617 <= (words[at].value or 0) <= 1915 and bool(near & {"patent", "patents", "patented"})
 
 
 def _halved(words: list[Token], at: int) -> tuple[int, int] | None:

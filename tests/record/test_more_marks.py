@@ -106,6 +106,8 @@ def test_sherds_that_cannot_be_counted(said: str) -> None:
         ("Pat. No. 22125/13", 1913, 1913),
         # Lockhart and Starr: Codd's first patent is No. 3,070 of 1870.
         ("patent 3,070 of 1870", 1870, 1870),
+        ("patent 1870/3070", 1870, 1870),
+        ("patent 1871/2,212", 1871, 1871),
         # British Library: numbers ran from 1 of 1617 to 14359 of September 1852; 2436596 is of the series of 1978 on.
         ("patent 14359", 1617, 1915),
         ("patent 14360", 1852, 1915),
