@@ -10,7 +10,7 @@ from rapidfuzz import fuzz
 
 from episode.claims.cues import pattern, says
 from episode.claims.origins import origins
-from episode.claims.persons import persons
+from episode.claims.persons import deed_after, persons, recorded_firms
 from episode.claims.phrases import denied, led
 from episode.claims.scenes import Placed, Scene
 from episode.claims.sites import sites
@@ -71,7 +71,7 @@ def named_statements(
         return
     yield from _materials(scene, lexicon)
     yield from origins(scene, lexicon)
-    makers = list(_makers(scene, lexicon, entry, dated))
+    makers = list(_makers(scene, lexicon, record, entry, dated))
     yield from makers
     if not dated and not makers:
         yield from persons(scene, lexicon, record)
@@ -136,7 +136,9 @@ def _beside_thing(scene: Scene, placed: Placed) -> bool:
     return False
 
 
-def _makers(scene: Scene, lexicon: Lexicon, entry: LogEntry | None, dated: Sequence[Statement]) -> Iterator[Statement]:
+def _makers(
+    scene: Scene, lexicon: Lexicon, record: Record, entry: LogEntry | None, dated: Sequence[Statement]
+) -> Iterator[Statement]:
     text = scene.text
     taken: list[tuple[int, int]] = []
     for placed in scene.mentions:
@@ -146,10 +148,21 @@ def _makers(scene: Scene, lexicon: Lexicon, entry: LogEntry | None, dated: Seque
             continue
         things = [p for p in scene.mentions if p.mention.kind in {Kind.OBJECT, Kind.WARE}]
         cue = led(text, placed.at, "made by", words=2)
-        if cue is None and not things and scene.moment is None:
+        if cue is None and not things and (scene.moment is None or _told_of(text, placed.until, record, placed)):
+            continue
+        if cue is None and _everyday(text, placed, lexicon):
             continue
         taken.append((placed.at, placed.until))
         yield _maker(scene, lexicon, placed.at, _with_seat(text, placed.until), placed.mention.term)
+    for at, until, firm in recorded_firms(text, record):
+        if scene.moment is None or denied(text, at) or any(a < until and at < b for a, b in taken):
+            continue
+        if any(d.people and firm in d.people for d in dated) or any(
+            p.at < until and at < p.until for p in scene.mentions
+        ):
+            continue
+        taken.append((at, until))
+        yield _maker(scene, lexicon, at, until, firm)
     logged = _logged_maker(text, entry)
     if logged and not any(a < logged[1] and logged[0] < b for a, b in taken):
         taken.append(logged)
@@ -173,6 +186,22 @@ def _makers(scene: Scene, lexicon: Lexicon, entry: LogEntry | None, dated: Seque
                 continue
             taken.append((name.start(), name.end()))
             yield _maker(scene, lexicon, name.start(), name.end(), name.group())
+
+
+def _told_of(text: str, until: int, record: Record, placed: Placed) -> bool:
+    """Something told of a person by name, as in "Hiram Codd was an engineer": no word of who made the thing."""
+    person = {name_key(f.person) for f in record.facts if f.person}
+    made = re.match(r"\s+(?:\w+ )?(?:made|built|designed|invented|carved|painted)\b", text[until:], re.IGNORECASE)
+    return name_key(text[placed.at : until]) in person and deed_after(text, until) and not made
+
+
+def _everyday(text: str, placed: Placed, lexicon: Lexicon) -> bool:
+    """A maker whose name is a common word, said without a capital: "the end of a boot lace"."""
+    term = lexicon.get(placed.mention.term)
+    heard = text[placed.at : placed.until]
+    if term is None or heard != heard.lower():
+        return False
+    return term.everyday or name_key(heard) in {name_key(n) for n in term.everyday_names}
 
 
 _FIRM = re.compile(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 
 from episode.claims.cues import pattern, says
 from episode.claims.scenes import Scene
@@ -42,7 +43,7 @@ def persons(scene: Scene, lexicon: Lexicon, record: Record) -> Iterator[Statemen
             subject = subject_of(scene, at, lexicon)
             yield Statement(
                 scene, "person", at, until, subject.about, subject.names, value=person, people=(person,),
-                wider=subject.wider,
+                wider=subject.wider, cautious=not says("invented by", text),
             )  # fmt: skip
         return
     if any(says(cue, text) for cue in ("hoped", "conditional", "of the day")):
@@ -56,15 +57,40 @@ def persons(scene: Scene, lexicon: Lexicon, record: Record) -> Iterator[Statemen
 
 
 def _known(scene: Scene, record: Record) -> Iterator[tuple[int, int, str]]:
+    """Persons of the record by their whole names, whatever the capitals: two words or more are no everyday ones."""
     text = scene.text
-    if not says("invented by", text):
-        return
+    tied = says("invented by", text)
     lowered = re.sub(r"[^a-z0-9 ]", " ", f" {name_key(text)} ")
     for key, person in {name_key(f.person): f.person for f in record.facts if f.person}.items():
         if len(key.split()) < 2 or f" {key} " not in lowered:
             continue
         match = re.search(r"\s+".join(map(re.escape, person.split())), text, re.IGNORECASE)
+        if not tied and not (match and deed_after(text, match.end())):
+            continue
         yield (*(match.span() if match else (0, len(text))), person)
+
+
+def recorded_firms(text: str, record: Record) -> Iterator[tuple[int, int, str]]:
+    """Firms of the record said by their whole names of two words or more, whatever the capitals and the "and"."""
+    for name, firm in _firms(record):
+        match = firm.search(text)
+        if match:
+            yield (*match.span(), name)
+
+
+@lru_cache(maxsize=4)
+def _firms(record: Record) -> tuple[tuple[str, re.Pattern[str]], ...]:
+    names = {f.about for f in record.facts if f.topic == "active" and len(f.about.split()) > 1}
+    found = []
+    for name in sorted(names, key=lambda n: (-len(n), n)):
+        words = [r"(?:&|and)" if w in {"&", "and"} else re.escape(w) for w in name.split()]
+        found.append((name, re.compile(r"(?<!\w)" + r"\s+".join(words) + r"(?!\w)", re.IGNORECASE)))
+    return tuple(found)
+
+
+def deed_after(text: str, at: int) -> bool:
+    """Whether an act or "was a" follows: what is told is then of the person."""
+    return bool(_DID.match(text, at))
 
 
 def _introduced(scene: Scene) -> tuple[int, int] | None:

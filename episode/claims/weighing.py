@@ -148,13 +148,16 @@ def _country(place: str, lexicon: Lexicon) -> str | None:
 
 
 def _named(statement: Statement, own: list[Fact], record: Record) -> Finding:
-    """A maker or person: held where a sourced fact about the thing names them."""
+    """A maker or person: held where a sourced fact about the thing names them; what else is told of them is not."""
     keys = {name_key(p) for p in (statement.value, *statement.people)}
-    for fact in own:
+    for fact in () if statement.cautious else own:
         if name_key(fact.person) in keys or any(k and len(k) > 3 and k in name_key(fact.statement) for k in keys):
             return Finding(Verdict.SUPPORTED, (evidence_of(fact, record),), "the record names them with it")
     about = [f for k in keys for f in record.about(k)]
     firm = [f for f in about if f.grade is not Grade.MEMORY]
+    if statement.cautious:
+        why = f"the record names {statement.value}, but does not hold what is told here"
+        return Finding(Verdict.UNREFERENCED, tuple(evidence_of(f, record) for f in _unique(firm)[:4]), why)
     if firm:
         evidence = tuple(evidence_of(f, record) for f in _unique(firm)[:4])
         return Finding(

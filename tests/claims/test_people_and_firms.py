@@ -104,3 +104,28 @@ def test_a_works_of_which_nothing_is_known_is_a_place() -> None:
     assert (
         one("They were made at the Marsh Lane tilery.", term="peg tile", kind="place").verdict is Verdict.UNREFERENCED
     )
+
+
+@pytest.mark.parametrize(
+    ("said", "kind", "verdict"),
+    [
+        # Names of the record itself (Lockhart and Starr; the makers of buttons), whatever the capitals.
+        ("hiram codd was an engineer from camberwell", "person", "unreferenced"),
+        ("Hiram Codd was an engineer from Camberwell.", "person", "unreferenced"),
+        ("so it was hiram codd who invented the bottle", "maker", "supported"),
+        ("this came from john aston & co", "maker", "unreferenced"),
+        ("it's a john aston and co one", "maker", "unreferenced"),
+    ],
+)
+def test_the_records_own_names_need_no_cue_and_no_capitals(said: str, kind: str, verdict: str) -> None:
+    found = [c for c in claims(said, term="Codd bottle") if c.kind in {"person", "maker"}]
+    assert [(c.kind, c.verdict.value) for c in found] == [(kind, verdict)]
+
+
+@pytest.mark.parametrize("said", ["It's off the end of a boot lace.", "it came off an old pair of boots i think"])
+def test_a_firm_with_an_everyday_name_needs_a_capital_or_a_cue(said: str) -> None:
+    assert not [c for c in claims(said, term="aglet") if c.kind == "maker"]
+
+
+def test_with_a_cue_the_everyday_name_is_a_firm() -> None:
+    assert [c.kind for c in claims("This was made by Boots.", term="bottle")] == ["maker"]
