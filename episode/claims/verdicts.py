@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from episode.claims.evidence import evidence_of
-from episode.claims.intervals import relation
+from episode.claims.intervals import closed, relation
 from episode.claims.monarchs import against_reign
 from episode.claims.opinions import MOMENT, Opinion, Years, claimed, known_years, only_allows, opinions, wider_opinions
 from episode.claims.parts import speaks_of_a_part
@@ -59,7 +59,7 @@ def judge_dates(statement: Statement, record: Record) -> Finding:
         return _silent(statement, [*own, *people])
     reviewed = [o for o in heard if not record.unreviewed(o.fact.source)]
     heard = [_weakened(o, claimed(statement)) for o in reviewed or heard]
-    best = min(heard, key=lambda o: _RANK[o.verdict])
+    best = min(heard, key=lambda o: (_RANK[o.verdict], _wide(o.fact)))
     if not reviewed:
         return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record),), f"{best.why}, {ONLY_UNREVIEWED}")
     if best.verdict is Verdict.CONTRADICTED and (open_page := _held_by_a_page(statement, own, people, record)):
@@ -108,6 +108,12 @@ def tied_people(statement: Statement, own: list[Fact]) -> list[str]:
     if named or statement.people or statement.aspect != "life":
         return named
     return tied if len(tied) == 1 and _HE.search(text) else []
+
+
+def _wide(fact: Fact) -> int:
+    """How many years a fact spans: of facts that say the same, the narrowest tells most."""
+    first, last = closed((fact.from_, fact.to))
+    return last - first
 
 
 def _weakened(opinion: Opinion, claim: Years) -> Opinion:
