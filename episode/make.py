@@ -226,7 +226,22 @@ def _settled(settings: Settings, options: Options) -> Settings:
         said["listen_again"] = options.again
     if options.model is not None:
         said["model"] = options.model
-    return settings.model_copy(update=said)
+    settled = settings.model_copy(update=said)
+    _known_convention(settled, given=options.convention is not None)
+    return settled
+
+
+def _known_convention(settings: Settings, *, given: bool) -> None:
+    """Refuse a date convention that nobody knows before hours of sound are heard."""
+    from episode.record.conventions import conventions
+
+    known = sorted(conventions())
+    if settings.convention not in known:
+        raise UnusableInput(
+            f"there is no date convention called “{settings.convention}”",
+            where="--convention" if given else "episode.toml, `convention`",
+            remedy="Choose one of: " + ", ".join(known) + ".",
+        )
 
 
 def _dated(settings: Settings, clips: tuple[Clip, ...]) -> Settings:

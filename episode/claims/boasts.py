@@ -10,7 +10,7 @@ from episode.claims.statements import Statement
 from episode.claims.subjects import Subject, subject_of
 from episode.lexicon.book import Lexicon
 from episode.record.numbers import cardinal
-from episode.record.tokens import tokens
+from episode.record.tokens import Token, tokens
 
 _MOST = "|".join(
     (
@@ -44,8 +44,9 @@ _OPINION = re.compile(
 )
 _ACTS = (
     "made|produced|minted|struck|issued|sold|built|manufactured|imported|exported|shipped|registered|granted|taken out|"
-    "known|recorded|survive|surviving|exist|existed|fired|employed"
+    "known|recorded|survive|surviving|exist|existed|fired|employed|lived|worked|drowned|killed|sailed|came|housed|stood"
 )
+_SCALE = re.compile(r"\s*(?:(?:million|billion)(?: and a (?:half|quarter))?|per cent|percent|%)", re.IGNORECASE)
 _FILLERS = r"\W|of |them |these |those |the |different |separate |british |english |[a-z'-]+ "
 _RATES = "a year|a day|a week|every year|per year|people worked|men worked|workers"
 _AFTER_NUMBER = re.compile(
@@ -55,6 +56,19 @@ _AFTER_NUMBER = re.compile(
 _BEFORE_NUMBER = re.compile(
     r"\b(?:they made|made|produced|minted|struck|sold|employed|turned out|issued|exported|there were|only)\s+"
     r"(?:about|around|over|nearly|almost|some|more than|up to|as many as|roughly)?\s*$",
+    re.IGNORECASE,
+)
+
+_THIRD = re.compile(
+    r"\b(?:they|he|she|it|who|whoever|there|(?:the|this|that|these|those|each|every) (?:\w+ ){1,3}?|[A-Z]\w+ )\s*(?:\w+ ){0,3}?"
+    r"(?:had|cost|paid|sold|lasted|lived|ran|stood|trained|served|took|carried|held|fought|killed|froze|weighed|owned|"
+    r"employed|fired|built|kept|burned|worked|lost|sent|shipped|bought|drew)\s+(?:[\w'’]+ ){0,4}?$"
+)
+"""A past deed of somebody or something else, before its number."""
+_SPEAKER = re.compile(r"\b(?:i|we|me|us|my|our|you|your|i['’]\w+|we['’]\w+|you['’]\w+)\b", re.IGNORECASE)
+_NOT_COUNTED = re.compile(
+    r"\s*(?:inch\w*|foot|feet|mm|cm|millimet\w+|centimet\w+|grams?|minutes?|seconds?|o['’]clock|yards?|paces|degrees|of|to|"
+    r"and|or|in|at|on|but|so|[,.;!?]|$)",
     re.IGNORECASE,
 )
 
@@ -99,19 +113,20 @@ def _quantities(scene: Scene, lexicon: Lexicon, taken: tuple[tuple[int, int], ..
     words = tokens(text)
     at = 0
     while at < len(words):
-        found = cardinal(words, at)
+        found = cardinal(words, at) or _one_million(words, at)
         if found is None:
             at += 1
             continue
         value, end = found
         begins, ends = words[at].at, words[end - 1].until
         at = end
-        if value < 5 or any(a < ends and begins < b for a, b in taken):
+        scale = _SCALE.match(text[ends:])
+        if (value < 5 and not scale) or any(a < ends and begins < b for a, b in taken):
             continue
-        scale = re.match(r"\s*(?:million|billion|per cent|percent|%)", text[ends:])
         ends += scale.end() if scale else 0
         after, before = _AFTER_NUMBER.match(text[ends:]), _BEFORE_NUMBER.search(text[:begins])
-        if not (after or (before and value >= 50)):
+        deed = _deed(text, begins, ends)
+        if not (after or deed or (before and value >= 50)):
             continue
         until = ends + after.end() if after else _phrase_end(text, ends)
         subject = subject_of(scene, begins, lexicon)
@@ -119,6 +134,20 @@ def _quantities(scene: Scene, lexicon: Lexicon, taken: tuple[tuple[int, int], ..
             scene, "quantity", begins, until, subject.about, subject.names, value=text[begins:until],
             people=subject.people,
         )  # fmt: skip
+
+
+def _deed(text: str, begins: int, ends: int) -> bool:
+    """Such as "they lived there for forty years", "it had nine moneyers"; not what the speaker did or measures."""
+    if _SPEAKER.search(text) or _NOT_COUNTED.match(text[ends:]):
+        return False
+    return bool(_THIRD.search(text[:begins]))
+
+
+def _one_million(words: list[Token], at: int) -> tuple[int, int] | None:
+    """The "a" of "a million"; the million itself is the scale."""
+    if words[at].word == "a" and at + 1 < len(words) and words[at + 1].word in {"million", "billion"}:
+        return 1, at + 1
+    return None
 
 
 def _phrase_end(text: str, at: int) -> int:

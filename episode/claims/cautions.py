@@ -44,7 +44,7 @@ def cautions(
     day = settings.date or _filmed(moments, log)
     known = rules(_jurisdiction(settings), day)
     shown = scenes(transcript, mentions, moments)
-    found = [*_treasure(known, shown, moments, log, record, day)]
+    found = [*_treasure(known, shown, moments, log, record, day, settings.convention)]
     found += _spoken(known, shown, moments, log)
     found += _permit(known, shown, settings)
     return tuple(found)
@@ -76,8 +76,9 @@ def _treasure(
     log: Sequence[LogEntry],
     record: Record,
     day: date,
+    convention: str,
 ) -> list[Caution]:
-    finds = _finds(shown, moments, log, record, day)
+    finds = _finds(shown, moments, log, record, day, convention)
     cases = treasure_cases(finds, day.year)
     found = []
     for rule in (r for r in known if r.kind == "treasure"):
@@ -108,7 +109,12 @@ def _jurisdictional(rule: Rule) -> bool:
 
 
 def _finds(
-    shown: list[Scene], moments: Sequence[Moment], log: Sequence[LogEntry], record: Record, day: date
+    shown: list[Scene],
+    moments: Sequence[Moment],
+    log: Sequence[LogEntry],
+    record: Record,
+    day: date,
+    convention: str,
 ) -> list[Find]:
     """Every object found on the day, from its moments and its log row, with what was said of material and age."""
     rows = {entry.find: entry for entry in reversed(log)}
@@ -119,24 +125,26 @@ def _finds(
         entry = rows.pop(moment.find, None) if moment.find else None
         said = [s for s in shown if s.inside and s.moment is not None and s.moment.id == moment.id]
         key = moment.find or moment.id
-        find = _find(moment, entry, said, record, day)
+        find = _find(moment, entry, said, record, day, convention)
         if key in found:
             find = found[key].joined(find)
         found[key] = find
     for number, entry in rows.items():
         if number not in found:
-            found[number] = _find(None, entry, [], record, day)
+            found[number] = _find(None, entry, [], record, day, convention)
     return list(found.values())
 
 
-def _find(moment: Moment | None, entry: LogEntry | None, said: list[Scene], record: Record, day: date) -> Find:
+def _find(
+    moment: Moment | None, entry: LogEntry | None, said: list[Scene], record: Record, day: date, convention: str
+) -> Find:
     names = [m for m in ((moment.term if moment else None), entry.object if entry else None) if m]
     materials = {name_key(entry.material)} if entry and entry.material else set()
     spans: list[tuple[int | None, int | None]] = []
     if entry and (entry.from_ is not None or entry.to is not None):
         spans.append((entry.from_, entry.to))
     elif entry and entry.period:
-        spans += [(s.from_, s.to) for s in read_dates(entry.period, filmed=day)]
+        spans += [(s.from_, s.to) for s in read_dates(entry.period, filmed=day, convention=convention)]
     for scene in said:
         for placed in scene.mentions:
             if placed.mention.stance in _HERE:
@@ -145,7 +153,7 @@ def _find(moment: Moment | None, entry: LogEntry | None, said: list[Scene], reco
                     materials.add(name_key(placed.mention.term))
         materials |= {w for w in words_of("precious") if _says_made_of(scene.text, w)}
         if not spans and not says("hoped", scene.text) and not says("negated", scene.text):
-            spans += [(s.from_, s.to) for s in read_dates(scene.text, filmed=day)]
+            spans += [(s.from_, s.to) for s in read_dates(scene.text, filmed=day, convention=convention)]
     if not spans:
         facts = [f for name in names for f in record.about(name) if f.topic == "range"]
         spans += [(f.from_, f.to) for f in facts]

@@ -6,7 +6,10 @@ import hashlib
 from collections.abc import Iterator, Sequence
 from datetime import date
 
+from episode.claims.arithmetic import arithmetic
 from episode.claims.boasts import boasts
+from episode.claims.citations import understand
+from episode.claims.conventions import by_convention
 from episode.claims.dated import dated_statements
 from episode.claims.intervals import relation
 from episode.claims.named import named_statements
@@ -14,10 +17,14 @@ from episode.claims.said import years
 from episode.claims.scenes import Scene, scenes
 from episode.claims.statements import Statement
 from episode.claims.supplied import supplied
+from episode.claims.talk import Talk
+from episode.claims.tides import ASPECT, judge_moon, moon_statements
 from episode.claims.verdicts import Finding, judge_dates
 from episode.claims.weighing import judge_words
+from episode.claims.within import within
 from episode.lexicon.book import Lexicon
 from episode.models import Claim, LogEntry, Mention, Moment, Reference, Settings, Transcript
+from episode.record.catalogue import catalogue_years
 from episode.record.dates import read_dates
 from episode.record.load import Record, name_key
 
@@ -49,9 +56,11 @@ def check(
             found[key][2].append(statement.scene)
         else:
             found[key] = (_id(statement, used), statement, [])
-    return tuple(
-        _claim(name, statement, again, rows, record, lexicon, settings, references, filmed)
-        for name, statement, again in found.values()
+    return within(
+        [
+            (statement, _claim(name, statement, again, rows, record, lexicon, settings, references, filmed))
+            for name, statement, again in found.values()
+        ]
     )
 
 
@@ -69,12 +78,15 @@ def _statements(
     settings: Settings,
     filmed: date | None,
 ) -> Iterator[Statement]:
+    talk = Talk()
     for scene in scenes(transcript, mentions, moments):
-        dated = list(dated_statements(scene, lexicon, filmed=filmed, convention=settings.convention))
+        dated = talk.resolved(dated_statements(scene, lexicon, filmed=filmed, convention=settings.convention))
         entry = rows.get(scene.moment.find) if scene.moment and scene.moment.find else None
         named = list(named_statements(scene, lexicon, record, entry, dated))
         taken = tuple((s.at, s.until) for s in (*dated, *named))
-        every = [*dated, *named, *boasts(scene, lexicon, taken)]
+        of_moon = list(moon_statements(scene, read_dates(scene.text, filmed=filmed), filmed=filmed))
+        dated = [d for d in dated if not any(m.at < d.until and d.at < m.until for m in of_moon)]
+        every = [*dated, *of_moon, *named, *boasts(scene, lexicon, taken)]
         yield from sorted(every, key=lambda s: (s.at, s.until))
 
 
@@ -108,11 +120,18 @@ def _claim(
 ) -> Claim:
     sentence, moment = statement.scene.sentence, statement.scene.moment
     span = statement.span
-    finding = judge_dates(statement, record) if span else judge_words(statement, record, lexicon)
+    finding = _finding(statement, record, lexicon, settings)
     find = moment.find if moment and statement.about is not None else None
     words = sentence.words_at(statement.at, statement.until)
     reference = supplied(name, statement, references)
+    cited = understand(reference.reference) if reference else None
     notes = [finding.why, span.note if span else "", _log_note(statement, rows.get(find or ""), settings, filmed)]
+    if span and statement.aspect != ASPECT:
+        spans = read_dates(statement.scene.text, filmed=filmed, convention=settings.convention)
+        notes += arithmetic(statement.scene.text, span, spans)
+        notes.append(by_convention(statement, finding.verdict, record, settings.convention, filmed))
+    if cited and cited.problem:
+        notes.append(f"the reference in row {reference.row if reference else 0}: {cited.problem}")
     notes += [f"said again in {s.sentence.clip} at {_stamp(s.sentence.start)}" for s in again]
     return Claim(
         id=name,
@@ -128,12 +147,18 @@ def _claim(
         to=span.to if span else None,
         verdict=finding.verdict,
         evidence=finding.evidence,
-        reference=reference.reference if reference else None,
+        reference=cited.shown if cited else None,
         note="; ".join(note for note in notes if note),
         moment=moment.id if moment and statement.about is not None else None,
         convention=span.convention if span else "",
         aspect=statement.aspect,
     )
+
+
+def _finding(statement: Statement, record: Record, lexicon: Lexicon, settings: Settings) -> Finding:
+    if statement.aspect == ASPECT:
+        return judge_moon(statement, record, settings)
+    return judge_dates(statement, record) if statement.span else judge_words(statement, record, lexicon)
 
 
 def _log_note(statement: Statement, entry: LogEntry | None, settings: Settings, filmed: date | None) -> str:
@@ -157,8 +182,7 @@ def _log_note(statement: Statement, entry: LogEntry | None, settings: Settings, 
 def _logged_years(entry: LogEntry, settings: Settings, filmed: date | None) -> tuple[int | None, int | None] | None:
     if entry.from_ is not None or entry.to is not None:
         return entry.from_, entry.to
-    spans = read_dates(entry.period, filmed=filmed, convention=settings.convention)
-    return (spans[0].from_, spans[0].to) if len(spans) == 1 else None
+    return catalogue_years(entry.period, filmed=filmed, convention=settings.convention)
 
 
 def _stamp(seconds: float) -> str:

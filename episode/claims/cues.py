@@ -20,6 +20,11 @@ def nearest(cue: str, text: str, at: int) -> int | None:
     return min(gaps, default=None)
 
 
+def phrases(cue: str) -> tuple[str, ...]:
+    """The phrases of the list ``cue``, as they stand in the file."""
+    return _lists()[cue]
+
+
 @lru_cache(maxsize=64)
 def pattern(cue: str) -> re.Pattern[str]:
     """The list as one compiled pattern, longest phrase first.

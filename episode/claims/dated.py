@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
+from episode.claims.beginnings import begun
 from episode.claims.cues import nearest, pattern, says
 from episode.claims.scenes import Scene
 from episode.claims.statements import Statement
@@ -17,6 +18,8 @@ from episode.record.dates import read_dates
 RECENT_YEARS = 25
 """Dates this close to the filming are the speaker's own times unless the sentence says what the date is of."""
 PERSONAL_YEARS = 100
+FARTHEST_CUE = 40
+"""Characters from a date to a cue in another clause before it."""
 _ASPECTS = ("patent", "reigned", "withdrawn", "introduced", "active", "life", "event", "lost")
 _HARD = frozenset({"patent", "introduced", "withdrawn", "reigned"})
 _CLAUSE = re.compile(
@@ -32,14 +35,21 @@ _READ_OFF = re.compile(
 _QUESTION = re.compile(rf"^\W*(?:so |and |or |well |um |oh |right )*(?:{_ASKS})\b", re.IGNORECASE)
 
 
+_CAPTION_QUESTION = re.compile(
+    r"\W*(?:so |and |or |well |um |oh |right )*(?:is|was|are|were|could|can|might|would|do|did|does) "
+    r"(?:it|that|this|they|these|those|he|she|you|we|there)\b"
+)
+
+
 def dated_statements(scene: Scene, lexicon: Lexicon, *, filmed: date | None, convention: str) -> Iterator[Statement]:
     """Every date or period claimed in the scene's sentence.
 
-    Left out: questions, hopes, conditions, what is denied, and the speaker's own times.
+    Left out: questions, hopes, conditions, what is denied, the speaker's own times, and the bare name of a
+    monarch beside a date of their life.
     """
     text = scene.text
     spans = read_dates(text, filmed=filmed, convention=convention)
-    if not spans or (text.rstrip().endswith("?") and _QUESTION.search(text)):
+    if not spans or (text.rstrip().endswith("?") and _QUESTION.search(text)) or _asks(text):
         return
     for number, span in enumerate(spans):
         start, end = _clause(text, span)
@@ -50,8 +60,11 @@ def dated_statements(scene: Scene, lexicon: Lexicon, *, filmed: date | None, con
         aspect = _aspect(text, clause, start, span)
         if _own_times(text, span, aspect, filmed):
             continue
+        if span.kind == "reign" and aspect in {"reigned", "life"} and len(spans) > 1:
+            continue
         if aspect == "event" and not subject.people:
             subject = Subject(None, (), (), ())
+        opened = begun(text, span) if aspect == "made" else span
         yield Statement(
             scene=scene,
             kind="period" if span.kind in {"period", "reign"} else "date",
@@ -62,10 +75,16 @@ def dated_statements(scene: Scene, lexicon: Lexicon, *, filmed: date | None, con
             wider=subject.wider,
             people=subject.people,
             aspect=aspect,
-            span=span,
+            span=opened,
             cautious=says("copied", text) or _compared(scene, start, end),
             against=_against(text, spans, number, aspect),
+            begins=span if opened is not span else None,
         )
+
+
+def _asks(text: str) -> bool:
+    """A question in a caption, which has no question mark: it begins with its verb."""
+    return text == text.lower() and text[-1:].isalnum() and bool(_CAPTION_QUESTION.match(text))
 
 
 def _clause(text: str, span: DateSpan) -> tuple[int, int]:
@@ -82,7 +101,11 @@ def _clause(text: str, span: DateSpan) -> tuple[int, int]:
 
 def _unsaid(text: str, clause: str, span: DateSpan) -> bool:
     """Hoped for, supposed or denied. A denial must stand close before the date and in its own clause."""
-    if says("hoped", clause) or says("conditional", clause) or says("contrast", text[span.until : span.until + 30]):
+    if (
+        says("hoped", clause)
+        or says("conditional", clause.replace(span.text, " "))
+        or says("contrast", text[span.until : span.until + 30])
+    ):
         return True
     close = text[max(0, span.at - 24) : span.at]
     denials = [m.end() for m in pattern("negated").finditer(close)]
@@ -103,7 +126,7 @@ def _aspect(text: str, clause: str, start: int, span: DateSpan) -> str:
         for name in ("patent", "introduced", "withdrawn")
         if (gap := nearest(name, before, span.at)) is not None
     ]
-    return min(wide)[1] if wide and min(wide)[0] <= 30 else "made"
+    return min(wide)[1] if wide and min(wide)[0] <= FARTHEST_CUE else "made"
 
 
 def _own_times(text: str, span: DateSpan, aspect: str, filmed: date | None) -> bool:
@@ -127,14 +150,17 @@ _GAP = 40
 
 
 def _against(text: str, spans: tuple[DateSpan, ...], number: int, aspect: str) -> DateSpan | None:
-    """The reign or period that the speaker puts beside the date as the same time ("Georgian, so about 1750")."""
+    """The reign or period that the speaker puts beside the date as the same time ("Georgian, so about 1750").
+
+    Of a monarch's birth, accession or death it is the reign by which they are known.
+    """
     span = spans[number]
     if span.kind in {"period", "reign", "age"}:
         return None
     for other in spans:
         if other.kind not in {"period", "reign"} or other.note:
             continue
-        if aspect == "reigned" and other.kind == "reign":
+        if aspect in {"reigned", "life"} and other.kind == "reign":
             return other
         first, second = (other, span) if other.at < span.at else (span, other)
         between = text[first.until : second.at].strip(" ,.-")

@@ -10,8 +10,10 @@ from rapidfuzz import fuzz
 
 from episode.claims.cues import pattern, says
 from episode.claims.origins import origins
+from episode.claims.persons import deed_after, persons, recorded_firms
 from episode.claims.phrases import denied, led
 from episode.claims.scenes import Placed, Scene
+from episode.claims.sites import sites
 from episode.claims.statements import Statement
 from episode.claims.subjects import subject_of
 from episode.lexicon.book import Lexicon
@@ -69,10 +71,11 @@ def named_statements(
         return
     yield from _materials(scene, lexicon)
     yield from origins(scene, lexicon)
-    makers = list(_makers(scene, lexicon, entry, dated))
+    makers = list(_makers(scene, lexicon, record, entry, dated))
     yield from makers
     if not dated and not makers:
-        yield from _persons(scene, lexicon, record)
+        yield from persons(scene, lexicon, record)
+        yield from sites(scene, lexicon)
 
 
 def _materials(scene: Scene, lexicon: Lexicon) -> Iterator[Statement]:
@@ -133,7 +136,9 @@ def _beside_thing(scene: Scene, placed: Placed) -> bool:
     return False
 
 
-def _makers(scene: Scene, lexicon: Lexicon, entry: LogEntry | None, dated: Sequence[Statement]) -> Iterator[Statement]:
+def _makers(
+    scene: Scene, lexicon: Lexicon, record: Record, entry: LogEntry | None, dated: Sequence[Statement]
+) -> Iterator[Statement]:
     text = scene.text
     taken: list[tuple[int, int]] = []
     for placed in scene.mentions:
@@ -143,15 +148,34 @@ def _makers(scene: Scene, lexicon: Lexicon, entry: LogEntry | None, dated: Seque
             continue
         things = [p for p in scene.mentions if p.mention.kind in {Kind.OBJECT, Kind.WARE}]
         cue = led(text, placed.at, "made by", words=2)
-        if cue is None and not things and scene.moment is None:
+        if cue is None and not things and (scene.moment is None or _told_of(text, placed.until, record, placed)):
+            continue
+        if cue is None and _everyday(text, placed, lexicon):
             continue
         taken.append((placed.at, placed.until))
         yield _maker(scene, lexicon, placed.at, _with_seat(text, placed.until), placed.mention.term)
+    for at, until, firm in recorded_firms(text, record):
+        if scene.moment is None or denied(text, at) or any(a < until and at < b for a, b in taken):
+            continue
+        if any(d.people and firm in d.people for d in dated) or any(
+            p.at < until and at < p.until for p in scene.mentions
+        ):
+            continue
+        taken.append((at, until))
+        yield _maker(scene, lexicon, at, until, firm)
     logged = _logged_maker(text, entry)
     if logged and not any(a < logged[1] and logged[0] < b for a, b in taken):
         taken.append(logged)
         yield _maker(scene, lexicon, logged[0], _with_seat(text, logged[1]), entry.maker if entry else "")
     if text != text.lower():
+        for at, until in _firms_before_things(scene):
+            if scene.moment is None or denied(text, at) or _reign(text[at:until]):
+                continue
+            if not any(a < until and at < b for a, b in taken) and not any(
+                p.at <= at < p.until for p in scene.mentions
+            ):
+                taken.append((at, until))
+                yield _maker(scene, lexicon, at, until, text[at:until])
         for match in pattern("made by").finditer(text):
             name = _CAPITALS.match(text, match.end() + 1) if match.end() < len(text) else None
             if name is None or not _is_firm(name.group(), match.group().lower()) or scene.moment is None:
@@ -162,6 +186,35 @@ def _makers(scene: Scene, lexicon: Lexicon, entry: LogEntry | None, dated: Seque
                 continue
             taken.append((name.start(), name.end()))
             yield _maker(scene, lexicon, name.start(), name.end(), name.group())
+
+
+def _told_of(text: str, until: int, record: Record, placed: Placed) -> bool:
+    """Something told of a person by name, as in "Hiram Codd was an engineer": no word of who made the thing."""
+    person = {name_key(f.person) for f in record.facts if f.person}
+    made = re.match(r"\s+(?:\w+ )?(?:made|built|designed|invented|carved|painted)\b", text[until:], re.IGNORECASE)
+    return name_key(text[placed.at : until]) in person and deed_after(text, until) and not made
+
+
+def _everyday(text: str, placed: Placed, lexicon: Lexicon) -> bool:
+    """A maker whose name is a common word, said without a capital: "the end of a boot lace"."""
+    term = lexicon.get(placed.mention.term)
+    heard = text[placed.at : placed.until]
+    if term is None or heard != heard.lower():
+        return False
+    return term.everyday or name_key(heard) in {name_key(n) for n in term.everyday_names}
+
+
+_FIRM = re.compile(
+    r"\b(?P<name>[A-Z][\w'’]+(?: (?:and|&) (?:Sons?|Co\b\.?|[A-Z][\w'’]+)| (?:Brothers|Bros\b\.?|Sons)))\s+(?=[a-z])"
+)
+"""A firm before its product: "an Orme and Tuttle button"."""
+
+
+def _firms_before_things(scene: Scene) -> Iterator[tuple[int, int]]:
+    things = {p.at for p in scene.mentions if p.mention.kind in {Kind.OBJECT, Kind.WARE}}
+    for match in _FIRM.finditer(scene.text):
+        if match.end() in things and match.group("name").split()[0] not in _COMMON_CAPITALS:
+            yield match.start(), match.end("name")
 
 
 def _maker(scene: Scene, lexicon: Lexicon, at: int, until: int, name: str) -> Statement:
@@ -209,29 +262,3 @@ def _reign(name: str) -> bool:
     from episode.record.dates import read_dates
 
     return bool(read_dates(name))
-
-
-def _persons(scene: Scene, lexicon: Lexicon, record: Record) -> Iterator[Statement]:
-    """Somebody whom the record or the lexicon knows, tied to a thing by an act."""
-    text = scene.text
-    known = {name_key(f.person): f.person for f in record.facts if f.person}
-    lowered = f" {name_key(text)} "
-    for key, person in known.items():
-        if len(key.split()) < 2 or f" {key} " not in f"{re.sub(r'[^a-z0-9 ]', ' ', lowered)}":
-            continue
-        if not says("invented by", text):
-            continue
-        match = re.search(r"\s+".join(map(re.escape, person.split())), text, re.IGNORECASE)
-        at, until = match.span() if match else (0, len(text))
-        subject = subject_of(scene, at, lexicon)
-        yield Statement(
-            scene,
-            "person",
-            at,
-            until,
-            subject.about,
-            subject.names,
-            value=person,
-            people=(person,),
-            wider=subject.wider,
-        )

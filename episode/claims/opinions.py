@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import NamedTuple
 
 from episode.claims.intervals import gap, relation
 from episode.claims.said import years
 from episode.claims.statements import Statement
-from episode.models import Fact, Verdict
+from episode.models import DateSpan, Fact, Verdict
 from episode.record.load import name_key
 
 Years = tuple[int | None, int | None]
@@ -22,6 +23,10 @@ WIDEST = 250
 """A range wider than this allows a narrow claim without holding it."""
 WIDEST_OPEN = 50
 """So does one whose other end nobody gives, further than this from the end that is known."""
+
+
+MOMENT = 5
+"""An event of more years is no moment at which anything came in."""
 
 
 class Opinion(NamedTuple):
@@ -51,7 +56,7 @@ def opinions(statement: Statement, own: list[Fact], people: list[Fact]) -> Itera
     elif aspect == "reigned":
         yield from _years_of(statement, [f for f in own if f.topic == "reign"], "the reign was", give=0)
     elif aspect == "active":
-        yield from _made(statement, [], [f for f in people if f.topic == "active"])
+        yield from _firm(statement, people)
     elif aspect == "made":
         yield from _made(statement, own, [f for f in people if f.topic == "active"])
     elif aspect == "lost":
@@ -82,7 +87,8 @@ def _years_of(statement: Statement, facts: list[Fact], words: str, give: int) ->
         if known is None:
             continue
         stands = relation(claim, known, give)
-        if stands == "inside":
+        about = bool(statement.span and statement.span.approximate and statement.span.kind == "year")
+        if stands == "inside" or (about and stands == "contains"):
             yield Opinion(Verdict.SUPPORTED, fact, f"{words} {years(*known)}")
         elif stands == "apart" and gap(claim, known) > give:
             yield Opinion(Verdict.CONTRADICTED, fact, f"{words} {years(*known)}; the claim says {years(*claim)}")
@@ -118,7 +124,10 @@ def _introduced(statement: Statement, facts: list[Fact]) -> Iterable[Opinion]:
         known = (first, fact.to if fact.to is not None else first)
         yield from _years_of(statement, [replace_years(fact, known)], "it was introduced in", give=2)
     for fact in facts:
-        if fact.topic == "event" and (when := known_years(fact)) and relation(claim, when) == "inside":
+        when = known_years(fact) if fact.topic == "event" else None
+        if when and None not in when and gap((when[0], when[0]), (when[1], when[1])) <= MOMENT:
+            if relation(claim, when) != "inside":
+                continue
             yield Opinion(Verdict.SUPPORTED, fact, "the record has that year")
     for fact in facts:
         if fact.topic != "range" or fact.from_ is None or dated:
@@ -197,7 +206,9 @@ def _made(statement: Statement, own: list[Fact], firms: list[Fact]) -> Iterable[
             continue
         words = f"the record has {'the firm at work' if fact in firms else 'it'} {_spelt(known)}"
         stands = relation(claim, known, RANGE_GIVE)
-        if stands == "inside" or (stands == "contains" and None in claim):
+        if statement.begins and known[0] is not None and stands != "apart":
+            yield _begun(statement.begins, fact, known, words)
+        elif stands == "inside" or (stands == "contains" and None in claim):
             yield Opinion(Verdict.SUPPORTED, fact, words, known)
         elif stands != "apart" or gap(claim, known) <= RANGE_GIVE:
             yield Opinion(Verdict.IMPRECISE, fact, f"{words}; the claim, {years(*claim)}, is wider or shifted")
@@ -206,11 +217,87 @@ def _made(statement: Statement, own: list[Fact], firms: list[Fact]) -> Iterable[
     yield from _bounded(claim, started, stopped)
 
 
+def _begun(said: DateSpan, fact: Fact, known: Years, words: str) -> Opinion:
+    """A beginning is weighed against the first year: a range that merely holds it does not begin there."""
+    first = (known[0], known[0])
+    if gap((said.from_, said.to), first) <= RANGE_GIVE:
+        return Opinion(Verdict.SUPPORTED, fact, words, known)
+    why = f"{words}; the claim has it begin in {years(said.from_, said.to)}"
+    return Opinion(Verdict.IMPRECISE, fact, why)
+
+
 def _spelt(known: tuple[int | None, int | None]) -> str:
     first, last = known
     if first is not None and last is not None and first != last:
         return f"from {years(first, last)}"
     return years(first, last)
+
+
+_BEGAN = re.compile(r"\b(?:founded|established|set up|started|began|begun)\b", re.IGNORECASE)
+_ENDED = re.compile(
+    r"\b(?:went bust|went under|out of business|ended|finished|clos(?:ed|es)(?! (?:the|its|their|his|her|a|in on)\b))",
+    re.IGNORECASE,
+)
+_WORKED = re.compile(
+    r"\b(?:worked|traded|at work|in business|active|operated|operating|working|trading)\b", re.IGNORECASE
+)
+
+
+def _firm(statement: Statement, people: list[Fact]) -> Iterable[Opinion]:
+    """A founding is weighed against the first year, a closing against the last, any other deed against events.
+
+    A deed of which the record has no event is only allowed by the years of the firm, or excluded by them.
+    """
+    claim, text = claimed(statement), statement.scene.text
+    firms = [f for f in people if f.topic == "active" and known_years(f)]
+    events = [f for f in people if f.topic == "event" and known_years(f) and _told(f, text)]
+    held = [
+        f
+        for f in events
+        if relation(claim, (f.from_, f.to)) == "inside" and gap((f.from_, f.from_), (f.to, f.to)) <= MOMENT
+    ]
+    for fact in held:
+        yield Opinion(Verdict.SUPPORTED, fact, "the record has that year")
+    if held:
+        return
+    for side, pattern, word in (("from_", _BEGAN, "from"), ("to", _ENDED, "until")):
+        ends = [(f, year) for f in firms if (year := getattr(f, side)) is not None]
+        if pattern.search(text) and ends:
+            for fact, year in ends:
+                yield _at_an_end(statement, fact, year, f"the record has the firm at work {word} {years(year, year)}")
+            return
+    opinions_ = list(_made(statement, [], firms))
+    if not _WORKED.search(text):
+        opinions_ = [
+            o._replace(verdict=Verdict.UNREFERENCED, why=f"{o.why}, which only allows the claim")
+            if o.verdict is not Verdict.CONTRADICTED
+            else o
+            for o in opinions_
+        ]
+    yield from opinions_
+
+
+def _told(fact: Fact, text: str) -> bool:
+    """The sentence names a word of the event that is not the firm's own name: its place, its other party."""
+    own = set(name_key(fact.about).split())
+    names = {w.lower() for w in re.findall(r"\b[A-Z][a-z]{3,}\b", fact.statement)} - own
+    return bool(names & set(re.findall(r"[a-z]{4,}", text.lower())))
+
+
+def _doubtful(fact: Fact, year: int) -> bool:
+    """The note qualifies that end of the years."""
+    return bool(fact.note.strip()) and ("end" in fact.note.split()) == (year == fact.to)
+
+
+def _at_an_end(statement: Statement, fact: Fact, year: int, words: str) -> Opinion:
+    claim = _point(statement)
+    stands = relation(claim, (year, year), WITHDRAWAL_GIVE)
+    about = bool(statement.span and statement.span.approximate)
+    if stands == "inside" or (about and stands == "contains"):
+        return Opinion(Verdict.SUPPORTED, fact, words)
+    if stands == "apart" and gap(claim, (year, year)) > SOFT_GAP and not _doubtful(fact, year):
+        return Opinion(Verdict.CONTRADICTED, fact, f"{words}; the claim says {years(*claim)}")
+    return Opinion(Verdict.IMPRECISE, fact, f"{words}; the claim says {years(*claim)}")
 
 
 def _bounded(claim: tuple[int | None, int | None], started: list[Fact], stopped: list[Fact]) -> Iterable[Opinion]:

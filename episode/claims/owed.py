@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from episode.claims.misheard import sounds_like_name
 from episode.claims.scenes import Scene
 from episode.models import Kind, Settings, Stance
 
@@ -139,7 +140,7 @@ def _asked(text: str, scene: Scene, before: Sequence[Scene], settings: Settings)
 
 def _sponsor(text: str, settings: Settings) -> str:
     name = settings.disclosures.sponsor
-    if name and re.search(rf"(?<!\w){re.escape(name)}(?!\w)", text, re.I):
+    if name and (re.search(rf"(?<!\w){re.escape(name)}(?!\w)", text, re.I) or sounds_like_name(text, name)):
         gift = re.search(r"\b(?:gave|sent|gifted|lent|given)\b[^.?!]*", text, re.I)
         return f"{name} sponsored this" + (f" and {gift.group().strip()}" if gift else "")
     return _what(_SPONSOR, text) or _clause(text, 0)

@@ -8,6 +8,7 @@ import re
 from collections.abc import Sequence
 from functools import lru_cache
 
+from episode.claims.misheard import names_it
 from episode.claims.owed import owed
 from episode.claims.scenes import Scene, scenes
 from episode.lexicon.resources import vocab_root
@@ -87,9 +88,7 @@ def _kept(kind: str, text: str, quote: str, settings: Settings) -> str | None:
         return f"Sponsored by {settings.disclosures.sponsor}"
     if kind == "thanks":
         names = {name for name in _NAME.findall(quote) if name not in _COMMON} or set(_plain_names(text))
-        return next(
-            (c for c in settings.credits if any(re.search(rf"\b{re.escape(n)}\b", c, re.I) for n in names)), None
-        )
+        return next((c for c in settings.credits if any(names_it(n, c) for n in names)), None)
     return None
 
 

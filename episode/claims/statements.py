@@ -32,6 +32,9 @@ class Statement:
     against: DateSpan | None = None
     """A reign or period said of the same thing in the same breath, which the date must fit."""
 
+    begins: DateSpan | None = None
+    """The date as said where it only begins something ("made from about 1600"); ``span`` is then open to the end."""
+
     @property
     def words(self) -> str:
         """The words that make the statement."""

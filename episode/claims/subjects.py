@@ -40,6 +40,9 @@ def subject_of(scene: Scene, at: int, lexicon: Lexicon, *, apart: tuple[int, int
     hand = lexicon.get(in_hand or "")
     if thing and term and hand and hand.term != term.term and lexicon.is_a(hand, term):
         names.append(hand.term)
+    mark = lexicon.get("mark")
+    if thing and term and hand and mark and thing.mention.kind is Kind.FEATURE and lexicon.is_a(term, mark):
+        names.append(hand.term)
     for placed in mentions:
         if placed.mention.kind in _THINGS and placed.mention.stance not in _NOT_MEANT:
             other = lexicon.get(placed.mention.term)

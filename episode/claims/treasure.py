@@ -1,7 +1,7 @@
 """Which finds may fall under the tests of the Treasure Act 1996 and the orders of 2002 and 2023.
 
 Section 1(1)(a): objects, and two or more coins of one find, at least 300 years old and at least a tenth
-precious metal; ten or more other coins. Order of 2002: prehistoric metal, two or more, or partly precious.
+precious metal; ten or more other coins. Order of 2002: prehistoric metal other than coins, two or more, or partly precious.
 Order of 2023, in force on 30 July 2023: at least 200 years old, any part metal, of exceptional importance.
 """
 
@@ -47,7 +47,7 @@ def treasure_cases(finds: Sequence[Find], year: int) -> dict[str, list[Find]]:
     coins = [f for f in precious if _coin(f)]
     objects = [f for f in precious if not _coin(f)]
     base = [f for f in finds if _coin(f) and not _precious(f) and _known_older(f, year, OLD_YEARS)]
-    prehistoric = [f for f in finds if _prehistoric(f) and _metal(f)]
+    prehistoric = [f for f in finds if _prehistoric(f) and _metal(f) and not _coin(f)]
     cases = {
         "precious object": [f for f in objects if f.latest is not None or f.earliest is not None],
         "precious object of unknown age": [f for f in objects if f.latest is None and f.earliest is None],

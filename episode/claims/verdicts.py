@@ -7,12 +7,15 @@ by not meeting it. What cannot exclude may still support. From memory alone noth
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from episode.claims.evidence import evidence_of
-from episode.claims.intervals import relation
-from episode.claims.opinions import Opinion, Years, claimed, known_years, only_allows, opinions, wider_opinions
+from episode.claims.intervals import closed, relation
+from episode.claims.monarchs import against_reign
+from episode.claims.opinions import MOMENT, Opinion, Years, claimed, known_years, only_allows, opinions, wider_opinions
+from episode.claims.parts import speaks_of_a_part
 from episode.claims.said import years
 from episode.claims.statements import Statement
 from episode.models import Evidence, Fact, Grade, Verdict
@@ -28,6 +31,9 @@ class Finding:
     why: str = ""
 
 
+_HE = re.compile(r"\b(?:he|she|his|her|him)\b", re.IGNORECASE)
+
+ONLY_UNREVIEWED = "but by a page that anyone may write in: find a better source"
 _RANK = {Verdict.SUPPORTED: 0, Verdict.IMPRECISE: 1, Verdict.UNREFERENCED: 2, Verdict.CONTRADICTED: 3}
 """Support by one fact outweighs what the others say, since sources differ; exclusion needs all to exclude."""
 
@@ -38,9 +44,12 @@ def judge_dates(statement: Statement, record: Record) -> Finding:
         return Finding(Verdict.UNREFERENCED)
     own = _facts(record, statement.names)
     people = _facts(record, statement.people)
+    people += [f for f in _facts(record, tied_people(statement, own)) if f not in people]
+    if statement.aspect == "active" and not people:
+        people = _namesakes(statement, record)
     sourced = [f for f in (*own, *people) if f.grade is not Grade.MEMORY]
     heard = list(opinions(statement, [f for f in own if f in sourced], [f for f in people if f in sourced]))
-    reign = _against_reign(statement, record)
+    reign = against_reign(statement, record)
     if reign is not None:
         heard = [reign]
     elif not heard:
@@ -48,13 +57,63 @@ def judge_dates(statement: Statement, record: Record) -> Finding:
         heard = list(wider_opinions(statement, wider))
     if not heard:
         return _silent(statement, [*own, *people])
-    heard = [_weakened(o, claimed(statement)) for o in heard]
-    best = min(heard, key=lambda o: _RANK[o.verdict])
+    reviewed = [o for o in heard if not record.unreviewed(o.fact.source)]
+    heard = [_weakened(o, claimed(statement)) for o in reviewed or heard]
+    best = min(heard, key=lambda o: (_RANK[o.verdict], _wide(o.fact)))
+    if not reviewed:
+        return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record),), f"{best.why}, {ONLY_UNREVIEWED}")
+    if best.verdict is Verdict.CONTRADICTED and (open_page := _held_by_a_page(statement, own, people, record)):
+        return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record), evidence_of(open_page, record)), best.why)
+    if best.verdict is Verdict.CONTRADICTED and speaks_of_a_part(statement):
+        why = "said of a part or a kind of it, perhaps: " + best.why
+        return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record),), why)
     if best.verdict is Verdict.CONTRADICTED and statement.cautious:
         why = "said of a copy or a likeness: " + best.why
         return Finding(Verdict.UNREFERENCED, (evidence_of(best.fact, record),), why)
     kept = [o for o in heard if o.verdict is best.verdict]
     return Finding(best.verdict, tuple(evidence_of(o.fact, record) for o in kept[:4]), best.why)
+
+
+_THEY = re.compile(r"\b(?:they|the (?:firm|company|works|factory|business))\b", re.IGNORECASE)
+
+
+def _namesakes(statement: Statement, record: Record) -> list[Fact]:
+    """For "they" over a thing that is called after its maker, the firms of that name: Kilner Brothers, Kilner jar."""
+    first = (statement.about or "").split()[:1]
+    if not first or not first[0][:1].isupper() or not _THEY.search(statement.scene.text):
+        return []
+    return [
+        f
+        for f in record.facts
+        if f.topic in {"active", "event"} and f.about.split()[:1] == first and f.about != statement.about
+    ]
+
+
+def _held_by_a_page(statement: Statement, own: list[Fact], people: list[Fact], record: Record) -> Fact | None:
+    """A fact on a page that anyone may write in, which gives the very year that better sources seem to exclude."""
+    for fact in (*own, *people):
+        first, last = known_years(fact) or (None, None)
+        if first is None or last is None or last - first > MOMENT or not record.unreviewed(fact.source):
+            continue
+        if relation(claimed(statement), (first, last)) == "inside":
+            return fact
+    return None
+
+
+def tied_people(statement: Statement, own: list[Fact]) -> list[str]:
+    """Persons whom the record ties to the thing, where the sentence says their surname, or "he" and there is one."""
+    tied = list(dict.fromkeys(f.person for f in own if len(f.person.split()) > 1))
+    text = statement.scene.text
+    named = [p for p in tied if re.search(rf"\b{re.escape(p.split()[-1])}\b", text, re.IGNORECASE)]
+    if named or statement.people or statement.aspect != "life":
+        return named
+    return tied if len(tied) == 1 and _HE.search(text) else []
+
+
+def _wide(fact: Fact) -> int:
+    """How many years a fact spans: of facts that say the same, the narrowest tells most."""
+    first, last = closed((fact.from_, fact.to))
+    return last - first
 
 
 def _weakened(opinion: Opinion, claim: Years) -> Opinion:
@@ -69,25 +128,6 @@ def _facts(record: Record, names: Iterable[str]) -> list[Fact]:
         for fact in record.about(name):
             found.setdefault(id(fact), fact)
     return list(found.values())
-
-
-def _against_reign(statement: Statement, record: Record) -> Opinion | None:
-    """A year said beside a reign or period as the same time must meet it; the years of a reign must be its own."""
-    other, span = statement.against, statement.span
-    if other is None or span is None or other.from_ is None:
-        return None
-    stands = relation(claimed(statement), (other.from_, other.to), 1)
-    whole = statement.aspect == "reigned"
-    if stands != "apart" and not whole:
-        return None
-    for fact in (*record.reigns.values(), *record.periods.values()):
-        if (fact.from_, fact.to) == (other.from_, other.to) and fact.grade is not Grade.MEMORY:
-            if whole and stands == "inside":
-                return Opinion(Verdict.SUPPORTED, fact, f"“{other.text}” is {years(other.from_, other.to)}")
-            verdict = Verdict.CONTRADICTED if stands == "apart" else Verdict.IMPRECISE
-            why = f"“{other.text}” is {years(other.from_, other.to)}; the claim says {years(*claimed(statement))}"
-            return Opinion(verdict, fact, why)
-    return None
 
 
 def _silent(statement: Statement, facts: list[Fact]) -> Finding:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from episode.claims.evidence import evidence_of
+from episode.claims.origins import countries
 from episode.claims.said import years
 from episode.claims.statements import Statement
-from episode.claims.verdicts import Finding
+from episode.claims.verdicts import ONLY_UNREVIEWED, Finding
 from episode.lexicon.book import Lexicon
 from episode.models import Fact, Grade, Kind, Verdict
 from episode.record.load import Record, name_key
@@ -16,14 +17,26 @@ from episode.record.load import Record, name_key
 def judge_words(statement: Statement, record: Record, lexicon: Lexicon) -> Finding:
     """The verdict on a statement whose value is a name or a boast.
 
-    Only an origin can be contradicted: where every sourced origin of the very term is known to the lexicon
-    and lies in another country than the one claimed.
+    An origin is contradicted where every sourced origin of the very term is known to the lexicon and lies in
+    another country than the one claimed; a material where a primary source gives one, without a qualifying note,
+    and the one claimed is neither of its kind nor a wider name for it. Nothing else can be.
     """
     if statement.kind == "superlative":
         return Finding(Verdict.UNREFERENCED, why="a superlative always needs a reference")
     if statement.kind == "quantity":
         return Finding(Verdict.UNREFERENCED, why="a number needs a reference")
     own = [f for name in statement.names for f in record.about(name) if f.grade is not Grade.MEMORY]
+    reviewed = [f for f in own if not record.unreviewed(f.source)]
+    finding = _weigh(statement, reviewed, record, lexicon)
+    if finding.verdict is Verdict.UNREFERENCED and len(reviewed) < len(own):
+        open_to_all = _weigh(statement, own, record, lexicon)
+        if open_to_all.verdict is not Verdict.UNREFERENCED:
+            why = f"{open_to_all.why}, {ONLY_UNREVIEWED}"
+            return Finding(Verdict.UNREFERENCED, open_to_all.evidence, why)
+    return finding
+
+
+def _weigh(statement: Statement, own: list[Fact], record: Record, lexicon: Lexicon) -> Finding:
     if statement.kind == "material":
         return _material(statement, own, record, lexicon)
     if statement.kind == "origin":
@@ -40,6 +53,11 @@ def _material(statement: Statement, own: list[Fact], record: Record, lexicon: Le
         said = " ".join(named)
         if any(name_key(name) in said for name in claimed):
             return Finding(Verdict.SUPPORTED, (evidence_of(fact, record),), "the record names that material")
+    strict = [f for f in own if f.topic == "material" and f.grade is Grade.PRIMARY and not f.note.strip()]
+    if strict and all(_other_material(statement.value, f, lexicon) for f in strict):
+        evidence = tuple(evidence_of(f, record) for f in strict[:4])
+        why = f"the record gives {_material_of(strict[0])}; the claim says {statement.value}"
+        return Finding(Verdict.CONTRADICTED, evidence, why)
     term = lexicon.get(statement.about or "")
     usual = name_key(term.material) if term and term.material else ""
     if (
@@ -51,6 +69,28 @@ def _material(statement: Statement, own: list[Fact], record: Record, lexicon: Le
             Verdict.UNREFERENCED, why=f"the vocabulary gives {term.material if term else ''} for {statement.about}"
         )
     return Finding(Verdict.UNREFERENCED, why="an observation of the material; the record holds no fact for it")
+
+
+def _material_of(fact: Fact) -> str:
+    return (fact.place or fact.statement).strip().rstrip(".")
+
+
+def _other_material(claimed: str, fact: Fact, lexicon: Lexicon) -> bool:
+    """Both are materials that the lexicon knows, and share no word ("pewter", a lead alloy, is near to lead)."""
+    said, known = lexicon.named(claimed), lexicon.named(_material_of(fact))
+    if said is None or said.kind is not Kind.MATERIAL:
+        return False
+    if known is None or known.kind not in {Kind.MATERIAL, Kind.WARE}:
+        return False
+    if lexicon.is_a(said, known) or lexicon.is_a(known, said):
+        return False
+    return not _words_of(said.term, lexicon) & _words_of(known.term, lexicon)
+
+
+def _words_of(name: str, lexicon: Lexicon) -> set[str]:
+    """The words of a material and of the kinds above it, without the widest."""
+    chain = _chain(name, lexicon)
+    return {word for n in chain[: max(1, len(chain) - 1)] for word in name_key(n).split()}
 
 
 def _chain_keys(name: str, lexicon: Lexicon) -> set[str]:
@@ -72,9 +112,10 @@ def _origin(statement: Statement, own: list[Fact], record: Record, lexicon: Lexi
         spoken = any(name_key(part) in name_key(statement.words) for part in _places(fact.place))
         if spoken or any(_same_place(place, fact.place, lexicon) for place in claimed):
             return Finding(Verdict.SUPPORTED, (evidence_of(fact, record),), f"the record has it from {fact.place}")
-    countries = {_country(part, lexicon) for fact in facts for part in _places(fact.place)}
+    known = [{c for part in _places(fact.place) if (c := _country(part, lexicon))} for fact in facts]
     said = {_country(place, lexicon) for place in claimed}
-    if None not in countries and None not in said and not countries & said and all(f.topic == "origin" for f in facts):
+    same = any(c & said for c in known)
+    if all(known) and None not in said and not same and all(f.topic == "origin" for f in facts):
         evidence = tuple(evidence_of(f, record) for f in facts[:4])
         return Finding(
             Verdict.CONTRADICTED, evidence, f"the record has it from {facts[0].place}; the claim says {claimed[0]}"
@@ -97,21 +138,26 @@ def _same_place(claimed: str, known: str, lexicon: Lexicon) -> bool:
 
 
 def _country(place: str, lexicon: Lexicon) -> str | None:
-    """The widest place above, or ``None`` where the lexicon does not know the place."""
+    """The widest place above, or ``None`` where neither the lexicon nor the list of countries knows the place."""
     term = lexicon.named(place)
-    if term is None or term.kind is not Kind.PLACE:
-        return None
-    return name_key(_chain(place, lexicon)[-1])
+    top = _chain(place, lexicon)[-1] if term and term.kind is Kind.PLACE else place
+    lands = {name_key(name): name_key(country) for name, country in countries().items()}
+    if name_key(top) in lands:
+        return lands[name_key(top)]
+    return name_key(top) if term and term.kind is Kind.PLACE else None
 
 
 def _named(statement: Statement, own: list[Fact], record: Record) -> Finding:
-    """A maker or person: held where a sourced fact about the thing names them."""
+    """A maker or person: held where a sourced fact about the thing names them; what else is told of them is not."""
     keys = {name_key(p) for p in (statement.value, *statement.people)}
-    for fact in own:
+    for fact in () if statement.cautious else own:
         if name_key(fact.person) in keys or any(k and len(k) > 3 and k in name_key(fact.statement) for k in keys):
             return Finding(Verdict.SUPPORTED, (evidence_of(fact, record),), "the record names them with it")
     about = [f for k in keys for f in record.about(k)]
     firm = [f for f in about if f.grade is not Grade.MEMORY]
+    if statement.cautious:
+        why = f"the record names {statement.value}, but does not hold what is told here"
+        return Finding(Verdict.UNREFERENCED, tuple(evidence_of(f, record) for f in _unique(firm)[:4]), why)
     if firm:
         evidence = tuple(evidence_of(f, record) for f in _unique(firm)[:4])
         return Finding(

@@ -39,6 +39,16 @@ def date(
     episode date diamond Q B 23 class IV
 
     episode date pipes 4:22 5:42 6:6
+
+    episode date 12 Elizabeth I
+
+    episode date ceramics creamware:21, pearlware:17
+
+    episode date patent 10811/97
+
+    episode date legend CAROLVS II DEI GRATIA
+
+    episode date hallmark London c 1776
     """
     from episode.record.marks import read_mark
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from episode.claims.misheard import names_it
 from episode.drafting.parts.links import answers, gives_no_place_away, link_line
 from episode.drafting.parts.questions import question
 from episode.drafting.parts.writing import Writing
@@ -42,5 +43,5 @@ def _line(promise: Promise, day: DayResult, lines: list[str]) -> str | None:
     if promise.kind == "thanks":
         names = {name for name in _NAME.findall(promise.quote) if name not in {"Thanks", "Thank", "And", "The", "I"}}
         credited = [writing.text(line) for line in day.settings.credits]
-        return next((c for c in credited if c in lines and any(name in c for name in names)), None)
+        return next((c for c in credited if c in lines and any(names_it(name, c) for name in names)), None)
     return None

@@ -68,10 +68,36 @@ def age_at(words: list[Token], at: int) -> Age | None:
         ("or", "older"),
     }:
         bound, end = "more", end + 2
+    after = _idiom(words, end + 1)
+    if words[end].word == "old" and after:
+        bound, end = "more", after - 1
     years = value * scale
     if not YOUNGEST <= years <= OLDEST:
         return None
     return Age(years, _give(value, scale), bound, end + 1)
+
+
+_AT_LEAST = (("if", "it", "'s", "a", "day"), ("if", "its", "a", "day"), ("if", "it", "is", "a", "day"))
+
+
+def _idiom(words: list[Token], at: int) -> int | None:
+    """Where "if it's a day" ends, which means that it is surely as old as that."""
+    for choice in _AT_LEAST:
+        if tuple(w.word for w in words[at : at + len(choice)]) == choice:
+            return at + len(choice)
+    return None
+
+
+def years_at(words: list[Token], at: int) -> Age | None:
+    """A stretch of years at ``at`` ("a hundred years", "two centuries"), with half of its last place as its give."""
+    number = _count(words, at)
+    if number is None or number[1] >= len(words):
+        return None
+    value, end = number
+    scale = _SCALE.get(words[end].word)
+    if scale is None or not 1 <= value * scale <= OLDEST:
+        return None
+    return Age(value * scale, _give(value, scale), "", end + 1)
 
 
 def _count(words: list[Token], at: int) -> tuple[int, int] | None:

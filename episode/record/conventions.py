@@ -18,6 +18,8 @@ class Convention:
 
     ``century`` and ``decade`` map a part (``early``, ``second half`` ...) to its first and last year inside
     the unit: 1 to 100 in a century, 0 to 9 in a decade. ``circa`` is the half-width in years of "about 1780".
+    ``bound`` gives the years beside the one named that "before" and "after" take in; ``None`` is open.
+    ``counts_later_acts`` is whether a catalogue's "cast 1958" widens the years of a thing of 1928.
     ``rules`` names the source of each.
     """
 
@@ -25,6 +27,10 @@ class Convention:
     century: dict[str, tuple[int, int]] = field(default_factory=dict)
     decade: dict[str, tuple[int, int]] = field(default_factory=dict)
     circa: int = 0
+    bound: dict[str, tuple[int | None, int | None]] = field(
+        default_factory=lambda: {"before": (None, 0), "after": (0, None)}
+    )
+    counts_later_acts: bool = True
     rules: dict[str, str] = field(default_factory=dict)
 
 
@@ -48,13 +54,9 @@ def conventions() -> dict[str, Convention]:
     for number, row in enumerate(rows, start=2):
         convention = found.setdefault(row["convention"], Convention(row["convention"]))
         try:
-            first, last = int(row["from"]), int(row["to"])
-        except ValueError as error:
+            _add(convention, row)
+        except (ValueError, AttributeError) as error:
             raise UnusableInput("from and to must be whole numbers", where=f"{path}, row {number}") from error
-        if row["unit"] == "year":
-            convention.circa = last
-        else:
-            getattr(convention, row["unit"])[row["part"]] = (first, last)
         convention.rules[f"{row['unit']} {row['part']}"] = row["source"]
     common = found.pop("common", Convention("common"))
     for convention in found.values():
@@ -62,6 +64,19 @@ def conventions() -> dict[str, Convention]:
             for part, years in getattr(common, unit).items():
                 getattr(convention, unit).setdefault(part, years)
     return found
+
+
+def _add(convention: Convention, row: dict[str, str]) -> None:
+    """One row put into its convention; only "before" and "after" may be open, that is blank, at an end."""
+    unit, part = row["unit"], row["part"]
+    if unit == "bound":
+        convention.bound[part] = (int(row["from"]) if row["from"] else None, int(row["to"]) if row["to"] else None)
+    elif unit == "act":
+        convention.counts_later_acts = int(row["to"]) > 0
+    elif unit == "year":
+        convention.circa = int(row["to"])
+    else:
+        getattr(convention, unit)[part] = (int(row["from"]), int(row["to"]))
 
 
 def convention_named(name: str) -> Convention:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 
 from episode.models import DateSpan
 from episode.record import ages, edtf_out, leads, parts
+from episode.record.anchors import REACH, anchors
 from episode.record.calendar import MONTH_WORDS
 from episode.record.conventions import DEFAULT, Convention, convention_named
 from episode.record.grammar import Phrase, phrase_at
@@ -14,6 +16,9 @@ from episode.record.names import first_words
 from episode.record.numbers import NUMBER_WORDS, ORDINAL_WORDS
 from episode.record.tokens import Token, tokens
 from episode.record.units import Unit
+
+MOST_TRIES = 20_000
+"""Keeps a megabyte of anything within seconds; ten hours of talk hold a few thousand such words."""
 
 _BASES = NUMBER_WORDS | ORDINAL_WORDS | {"couple", "century", "millennium"}
 
@@ -24,7 +29,8 @@ def read_dates(text: str, *, filmed: date | None = None, convention: str = DEFAU
     Works on punctuated text and on lower-case captions. Everyday numbers are passed over, and so is what
     cannot be fixed without context ("the eighties", "the turn of the century"). Ages ("three hundred years
     old") need the day of filming. Years are proleptic astronomical integers, inclusive at both ends.
-    Takes time linear in the length of the text, and never raises for any text.
+    Takes time linear in the length of the text, and never raises for any text. Where more words than
+    ``MOST_TRIES`` could begin a date (tens of thousands of dates in one text), the rest is not read.
 
     Args:
         text: words as transcribed or written.
@@ -41,18 +47,21 @@ def read_dates(text: str, *, filmed: date | None = None, convention: str = DEFAU
     if not any(w.digits or w.word in _BASES or w.word in names for w in words):
         return ()
     found: list[DateSpan] = []
-    at = 0
-    while at < len(words):
-        word = words[at]
-        if not word.is_number and word.word not in starts:
-            at += 1
-            continue
-        phrase = phrase_at(words, at, rules, filmed)
-        if phrase is None:
-            at += 1
-            continue
-        found.append(_span(text, words, phrase, rules))
-        at = max(phrase.end, at + 1)
+    at, tries = 0, 0
+    for anchor in anchors(words):
+        at = max(at, anchor - REACH)
+        while at <= anchor and tries < MOST_TRIES:
+            word = words[at]
+            if not word.is_number and word.word not in starts:
+                at += 1
+                continue
+            tries += 1
+            phrase = phrase_at(words, at, rules, filmed)
+            if phrase is None:
+                at += 1
+                continue
+            found.append(_span(text, words, phrase, rules))
+            at = max(phrase.end, at + 1)
     return tuple(found)
 
 
@@ -90,8 +99,10 @@ def _span(text: str, words: list[Token], phrase: Phrase, rules: Convention) -> D
             text, at, until, *_opened(lo, hi, bound), kind, first_mark, first_mark, phrase, first, notes, rules
         )
     if phrase.bound and second is None:
-        lo, hi = _bounded(first, phrase.bound)
-        kind = "before" if lo is None else "after"
+        lo, hi = _bounded(first, phrase.bound, rules)
+        kind = "before" if phrase.bound in {"before", "until"} else "after"
+        if rules.rules.get(f"bound {kind}"):
+            first = replace(first, convention="; ".join(n for n in (first.convention, rules.name) if n))
     return _make(text, at, until, lo, hi, kind, first_mark, last_mark, phrase, first, notes, rules)
 
 
@@ -99,16 +110,27 @@ def _opened(lo: int | None, hi: int | None, bound: str) -> tuple[int | None, int
     return (None, hi) if bound else (lo, hi)
 
 
-def _bounded(unit: Unit, bound: str) -> tuple[int | None, int | None]:
-    """A single year is itself inside "before" and "after" (Object ID); of a longer unit the nearer end counts."""
-    long = unit.lo != unit.hi
-    if bound == "before":
-        return None, unit.lo - 1 if long and unit.lo is not None else unit.lo
-    if bound == "until":
-        return None, unit.hi
-    if bound == "since":
-        return unit.lo, None
-    return (unit.hi + 1 if long and unit.hi is not None else unit.hi), None
+def _bounded(unit: Unit, bound: str, rules: Convention) -> tuple[int | None, int | None]:
+    """A single year is itself inside "before" and "after" (Object ID); of a longer unit the nearer end counts.
+
+    A convention may close the other end, or let the words add nothing to the year named.
+    """
+    side = "before" if bound in {"before", "until"} else "after"
+    first, last = rules.bound[side]
+    if (first, last) == (0, 0):
+        return unit.lo, unit.hi
+    past = unit.lo != unit.hi and bound in {"before", "after"}
+    if side == "before":
+        near = unit.lo if bound == "before" else unit.hi
+        if near is None:
+            return None, None
+        last = min(last or 0, -1) if past else last
+        return None if first is None else near + first, near + (last or 0)
+    near = unit.hi if bound == "after" else unit.lo
+    if near is None:
+        return None, None
+    first = max(first or 0, 1) if past else first
+    return near + (first or 0), None if last is None else near + last
 
 
 def _make(

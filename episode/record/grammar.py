@@ -12,6 +12,7 @@ from episode.record.parts import part_at
 from episode.record.tokens import Token
 from episode.record.units import Unit, bare_number, century, short_century, unit_at, with_part
 from episode.record.wordlists import wordlist
+from episode.record.years import year_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +56,11 @@ def phrase_at(words: list[Token], at: int, rules: Convention, filmed: date | Non
 
 
 def _close_range(words: list[Token], first: Unit, lead: Lead) -> bool:
-    """In "c.1830-41" the circa is of the whole range."""
-    return lead.approximate and first.end < len(words) and words[first.end].word == "-" and words[first.end].close
+    """In "c.1830-41" and "about 1830 to 1841" the circa is of the whole range; in "from about 1830 to 1841" it is not."""
+    if not lead.approximate or first.end >= len(words):
+        return False
+    joint = words[first.end]
+    return (joint.word == "-" and joint.close) or (joint.word == "to" and lead.word != "from")
 
 
 def _bound_fits(first: Unit, lead: Lead) -> bool:
@@ -71,7 +75,7 @@ def _points(
     if first is None:
         return _partial_pair(words, lead, rules, filmed)
     if lead.bound and lead.word != "until":
-        return first, None, False
+        return _with_last_figures(words, first), None, False
     join = _join(words, first.end, between=lead.between)
     if join is None:
         return first, None, False
@@ -81,6 +85,15 @@ def _points(
     if join.either or not lead.bound:
         return first, second, join.either
     return first, None, False
+
+
+def _with_last_figures(words: list[Token], first: Unit) -> Unit:
+    """Such as "1819-20" after "before" or "after": one stretch."""
+    join = _join(words, first.end)
+    if join is None or not join.dash or not words[first.end].close:
+        return first
+    second = _short_year(words, join, first)
+    return replace(first, hi=second.hi, kind="range", end=second.end, atom="") if second else first
 
 
 def _era_pair(words: list[Token], lead: Lead, rules: Convention, filmed: date | None) -> Unit | None:
@@ -138,8 +151,36 @@ def _join(words: list[Token], at: int, *, between: bool = False) -> _Join | None
         return _Join(at + 1, False, True, word)
     if word in {"and", "&"}:
         return _Join(at + 1, False, False, "between" if between else "and")
+    hedged = _after_hedge(words, at)
+    if hedged is not None:
+        return hedged
     if word == ",":
         return _Join(at + 1, False, False, ",")
+    return _plain_join(words, at)
+
+
+_HEDGES = (
+    ("or", "perhaps"),
+    ("and", "maybe"),
+    ("and", "perhaps"),
+    ("maybe",),
+    ("perhaps",),
+    ("possibly",),
+    ("probably",),
+)
+
+
+def _after_hedge(words: list[Token], at: int) -> _Join | None:
+    """Such as "late fifteen hundreds, maybe into the sixteen twenties": a range with a doubtful end."""
+    here = at + 1 if words[at].word == "," else at
+    for hedge in _HEDGES:
+        if tuple(w.word for w in words[here : here + len(hedge)]) == hedge:
+            join = _plain_join(words, here + len(hedge))
+            return join if join and words[join.end - 1].word in {"into", "to", "until", "till", "through"} else None
+    return None
+
+
+def _plain_join(words: list[Token], at: int) -> _Join | None:
     for length in range(_LONGEST_JOIN, 0, -1):
         if tuple(w.word for w in words[at : at + length]) in _JOINS:
             return _Join(at + length, False, False, "to")
@@ -152,19 +193,34 @@ def _second(words: list[Token], join: _Join, first: Unit, rules: Convention, fil
         return None
     short = _short_year(words, join, first)
     if short:
-        return short
+        return _prolonged(words, short)
     lead = lead_at(words, join.end, joined=True)
     if lead.bound and lead.word != "until":
         return None
     unit = unit_at(words, lead.end, rules, filmed)
+    if unit is None and join.dash and lead.end > join.end:
+        unit = _short_year(words, replace(join, end=lead.end), first, led=True)
     if unit is None or unit.kind == "age":
         return None
+    unit = _prolonged(words, unit)
     if lead.approximate and not unit.approximate:
         unit = replace(unit, approximate=True)
     return unit
 
 
-def _short_year(words: list[Token], join: _Join, first: Unit) -> Unit | None:
+def _prolonged(words: list[Token], unit: Unit) -> Unit:
+    """The far end of a range that is a range itself: "1794-c.1830-5", "1932-3-1936"."""
+    join = _join(words, unit.end)
+    if unit.kind != "year" or join is None or join.word != "-" or not words[unit.end].close:
+        return unit
+    found = _short_year(words, join, unit)
+    year = None if found or join.end >= len(words) else year_at(words, join.end)
+    if year and unit.lo is not None and year[0] > unit.lo:
+        found = Unit(year[0], year[0], "year", year[1])
+    return found or unit
+
+
+def _short_year(words: list[Token], join: _Join, first: Unit, *, led: bool = False) -> Unit | None:
     if first.kind != "year" or first.lo is None or first.lo < 1000 or join.end >= len(words):
         return None
     token = words[join.end]
@@ -174,7 +230,7 @@ def _short_year(words: list[Token], join: _Join, first: Unit) -> Unit | None:
         following = words[join.end + 1] if join.end + 1 < len(words) else None
         if following is not None and following.close and (following.raw[0].isalpha() or following.word in {":", "%"}):
             return None
-        if token.digits == 1 and (not join.dash or not token.close):
+        if token.digits == 1 and not ((join.dash and (token.close or led)) or _or_last_figure(words, join)):
             return None
         scale = 10**token.digits
         value = first.lo - first.lo % scale + token.value
@@ -193,6 +249,11 @@ def _short_year(words: list[Token], join: _Join, first: Unit) -> Unit | None:
     return None
 
 
+def _or_last_figure(words: list[Token], join: _Join) -> bool:
+    """Such as "1831 or 2" and nothing after it that could be counted."""
+    return join.word == "or" and _closes(words, join.end + 1)
+
+
 def _in_order(first: Unit, second: Unit) -> bool:
     if first.lo is None or second.hi is None:
         return True
@@ -208,7 +269,7 @@ def _partial_pair(
         return _bare_pair(words, lead, rules, filmed), None, False
     part, number, end = partial
     join = _join(words, end, between=True)
-    alone = century(number, end) if number and part and _closes(words, end) else None
+    alone = century(number, end) if number >= 10 and part and _closes(words, end) else None
     if alone:
         alone = with_part(alone, part, rules)
     if join is None:

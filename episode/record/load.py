@@ -58,6 +58,13 @@ class Record:
         found = self._about.get(key, [])
         return (*found, *(f for f in self._person.get(key, ()) if f not in found))
 
+    def unreviewed(self, source: str) -> bool:
+        """Whether the source is one that anyone may write in unseen: an open encyclopedia, a forum, a sales page.
+
+        Its facts are kept as places to look; alone they decide nothing.
+        """
+        return "unreviewed" in str(self.sources.get(source, {}).get("keyword", ""))
+
     def reference(self, source: str) -> str:
         """A short reference in words for a source key; the key itself where it is unknown."""
         item = self.sources.get(source)

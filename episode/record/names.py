@@ -35,15 +35,26 @@ class _Name:
     never: frozenset[str]
 
 
-def named_at(words: list[Token], at: int) -> Named | None:
-    """The period or reign named at ``at``, the longest name first."""
-    return _period(words, at) or _reign(words, at)
+def named_at(words: list[Token], at: int, *, sure: bool = False) -> Named | None:
+    """The period or reign named at ``at``, the longest name first; ``sure`` takes a bare "Victoria" for her reign."""
+    return _period(words, at) or _reign(words, at, sure=sure)
 
 
 @lru_cache(maxsize=1)
 def first_words() -> frozenset[str]:
     """Every word with which such a name can begin."""
     return frozenset(_periods()) | frozenset(_reigns()) | {"king", "queen", "reign"}
+
+
+@lru_cache(maxsize=1)
+def second_words() -> dict[str, frozenset[str]]:
+    """First word of a name to the words that can follow it there; ``""`` among them where it may be the only one."""
+    found: dict[str, set[str]] = {name: {""} for name in _reigns()}
+    for first, names in _periods().items():
+        for name in names:
+            whole = len(name.words) == 1 or first != name.words[0]
+            found.setdefault(first, set()).add("" if whole else name.words[1])
+    return {first: frozenset(seconds) for first, seconds in found.items()}
 
 
 def _period(words: list[Token], at: int) -> Named | None:
@@ -77,8 +88,8 @@ def _said(words: list[Token], at: int, wanted: tuple[str, ...]) -> int:
     return here
 
 
-def _reign(words: list[Token], at: int) -> Named | None:
-    here, sure = at, False
+def _reign(words: list[Token], at: int, *, sure: bool = False) -> Named | None:
+    here = at
     if words[here].word == "reign" and here + 1 < len(words) and words[here + 1].word == "of":
         here, sure = here + 2, True
     title = ""

@@ -64,7 +64,7 @@ _ORDINAL_UNITS = {
     "eighth": 8,
     "ninth": 9,
 }
-_ORDINAL_TEENS = {
+ORDINAL_TEENS = {
     "tenth": 10,
     "eleventh": 11,
     "twelfth": 12,
@@ -83,7 +83,7 @@ ZERO = frozenset({"oh", "o", "nought", "naught", "zero"})
 _ROMAN = {"i": 1, "ii": 2, "iii": 3, "iv": 4, "v": 5, "vi": 6, "vii": 7, "viii": 8}
 
 NUMBER_WORDS = frozenset({*UNITS, *TEENS, *TENS, "hundred", "thousand"})
-ORDINAL_WORDS = frozenset({*_ORDINAL_UNITS, *_ORDINAL_TEENS})
+ORDINAL_WORDS = frozenset({*_ORDINAL_UNITS, *ORDINAL_TEENS})
 
 
 def below_hundred(words: list[Token], at: int) -> tuple[int, int] | None:
@@ -227,8 +227,8 @@ def ordinal(words: list[Token], at: int) -> tuple[int, int] | None:
         return None
     if token.word in _ORDINAL_UNITS:
         return _ORDINAL_UNITS[token.word], at + 1
-    if token.word in _ORDINAL_TEENS:
-        return _ORDINAL_TEENS[token.word], at + 1
+    if token.word in ORDINAL_TEENS:
+        return ORDINAL_TEENS[token.word], at + 1
     if token.word in {"twenty", "thirty"}:
         hop = at + 2 if at + 1 < len(words) and words[at + 1].word == "-" else at + 1
         if hop < len(words) and words[hop].word in _ORDINAL_UNITS:

@@ -15,7 +15,16 @@ class Mark(Value):
     ``cautions`` say what the years do not mean, and where tables disagree.
     """
 
-    kind: Literal["registered number", "registration diamond", "pipe stem bores"]
+    kind: Literal[
+        "registered number",
+        "registration diamond",
+        "pipe stem bores",
+        "regnal year",
+        "mean ceramic date",
+        "patent number",
+        "coin legend",
+        "hallmark",
+    ]
     text: str
     says: str
     from_: Year | None = Field(alias="from")

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from episode.record import edtf_out
-from episode.record.ages import age_at
+from episode.record.ages import age_at, years_at
 from episode.record.calendar import calendar_date
 from episode.record.conventions import Convention
 from episode.record.names import named_at
@@ -111,6 +111,7 @@ def _whole(words: list[Token], at: int, filmed: date | None) -> Unit | None:
         _era_first(words, at)
         or _numbered(words, at)
         or age_unit(words, at, filmed)
+        or _offset(words, at)
         or _century(words, at)
         or _period(words, at)
     )
@@ -291,6 +292,31 @@ def _period(words: list[Token], at: int) -> Unit | None:
     if named is None or named.fact.from_ is None:
         return None
     return Unit(named.fact.from_, named.fact.to, named.kind, named.end, convention=named.fact.source)
+
+
+def _offset(words: list[Token], at: int) -> Unit | None:
+    """Such as "a hundred years before Victoria", "two centuries after 1066": counted from the nearer end."""
+    span = years_at(words, at)
+    if span is None or span.end + 1 >= len(words) or words[span.end].word not in {"before", "after"}:
+        return None
+    before, here = words[span.end].word == "before", span.end + 1
+    if words[here].word == "the" and here + 1 < len(words):
+        here += 1
+    base = _numbered(words, here) or _century(words, here) or _sure_name(words, here)
+    if base is None or base.lo is None or base.hi is None:
+        return None
+    year = base.lo - span.years if before else base.hi + span.years
+    said = " ".join(word.raw for word in words[here : base.end])
+    note = f"{span.years} years {'before' if before else 'after'} {base.lo if before else base.hi} ({said})"
+    return Unit(
+        year - span.give, year + span.give, "range", base.end,
+        approximate=span.give > 0, note=note, convention="half of the last place said",
+    )  # fmt: skip
+
+
+def _sure_name(words: list[Token], at: int) -> Unit | None:
+    named = named_at(words, at, sure=True)
+    return Unit(named.fact.from_, named.fact.to, named.kind, named.end) if named else None
 
 
 def age_unit(words: list[Token], at: int, filmed: date | None) -> Unit | None:

@@ -25,9 +25,19 @@ def _written(words: list[Token], at: int) -> tuple[int, int] | None:
     token = words[at]
     if token.digits != 4 or token.value is None or not FIRST_YEAR <= token.value <= LAST_YEAR:
         return None
+    if _patent_year(words, at):
+        return token.value, at + 1
     if not clear_before(words, at) or not clear_after(words, at + 1, token.value, _cue(words, at)):
         return None
     return token.value, at + 1
+
+
+def _patent_year(words: list[Token], at: int) -> bool:
+    """The year of a patent cited year first, "patent no. 1872/2212": numbers began again each year to 1915."""
+    if at + 2 >= len(words) or words[at + 1].word != "/" or not words[at + 1].close or not words[at + 2].is_number:
+        return False
+    near = {w.word for w in words[max(0, at - 5) : at + 9]}
+    return 1617 <= (words[at].value or 0) <= 1915 and bool(near & {"patent", "patents", "patented"})
 
 
 def _halved(words: list[Token], at: int) -> tuple[int, int] | None:
@@ -85,7 +95,7 @@ def clear_before(words: list[Token], at: int) -> bool:
     if before.word in wordlist("numbered"):
         return False
     if before.word in {":", ".", ","} and before.close and token.close and at > 1 and words[at - 2].is_number:
-        return False
+        return before.word == "," and token.digits == 4 and words[at - 2].digits in {1, 2, 4}
     if before.word == "." and before.close and at > 1 and words[at - 2].word in wordlist("numbered"):
         return False
     if token.close and before.raw[0].isalpha() and before.word not in {"c", "ca", "cca", "pre", "post", "mid"}:
@@ -109,6 +119,7 @@ def clear_after(words: list[Token], at: int, value: int, cue: bool) -> bool:
         and following is not None
         and following.close
         and following.is_number
+        and not (after.word == "," and following.digits == 4)
     ):
         return False
     if after.is_number and after.digits >= 3:

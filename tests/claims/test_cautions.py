@@ -140,3 +140,40 @@ def test_no_text_advises_to_keep_or_move() -> None:
     assert every
     for rule in every:
         assert "you may keep" not in rule.text and "take it home" not in rule.text and "dig it" not in rule.text
+
+
+def test_prehistoric_coins_are_not_the_order_of_2002s() -> None:
+    # Treasure (Designation) Order 2002, article 3: objects other than coins.
+    log = tuple(row(str(n), object="coin", material="copper alloy", from_=-60, to=-40) for n in (1, 2))
+    assert not any("prehistoric metal" in text for text in texts(found(log=log), "treasure"))
+
+
+def test_a_wreck_may_be_a_protected_one() -> None:
+    # Maritime and Coastguard Agency, Protected wrecks: the Acts of 1973 and 1986.
+    said = texts(found("It could be off a wreck.", term="button"), "wreck")
+    assert any("28 days" in t for t in said) and any("1973" in t and "1986" in t and "licence" in t for t in said)
+
+
+def test_the_ivory_ban_is_named_from_its_day() -> None:
+    # S.I. 2022/288, explanatory note: section 1 of the Ivory Act 2018 fully in force on 6 June 2022.
+    before, after = (
+        texts(found("The handle is ivory.", term="button", date=date(2022, 6, day)), "ivory") for day in (5, 6)
+    )
+    assert len(before) == len(after) == 1
+    assert "2018" not in before[0] and "Ivory Act 2018" in after[0]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "I think this is a human bone.",
+        "Hang on, that's a grenade.",
+        "It could be off a wreck.",
+        "The handle is ivory.",
+        "We've two hours before the tide turns.",
+    ],
+)
+def test_elsewhere_nothing_of_british_law_or_numbers_is_said(line: str) -> None:
+    said = [c.text for c in found(line, term="button", jurisdiction="ruritania")]
+    assert len(said) >= 2
+    assert not any(w in t for t in said for w in ("999", "United Kingdom", "Receiver of Wreck", "coroner", " Act "))

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from episode.models import LogEntry, Reference, Verdict
+from episode.record.load import Record
 from tests.claims.saying import claims
 
 PLANTED = [
@@ -199,3 +200,27 @@ def test_any_talk_gives_sound_claims(text: str) -> None:
             parse_edtf(claim.edtf)
         if claim.verdict in {Verdict.SUPPORTED, Verdict.CONTRADICTED, Verdict.IMPRECISE}:
             assert claim.evidence
+
+
+def test_a_page_that_anyone_may_write_in_decides_nothing_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Holcomb 2019: Conder tokens are of 1787 to 1797; here every source is taken for such a page.
+    assert dated(claims("This Conder token is from 1790.", term="Conder token"))[0].verdict is Verdict.SUPPORTED
+    monkeypatch.setattr(Record, "unreviewed", lambda _self, _source: True)
+    for said in ("This Conder token is from 1790.", "This Conder token is from 1650."):
+        claim = dated(claims(said, term="Conder token"))[0]
+        assert claim.verdict is Verdict.UNREFERENCED
+        assert "anyone may write in" in claim.note
+        assert claim.evidence
+
+
+def test_he_is_the_one_person_whom_the_record_ties_to_the_thing() -> None:
+    # Munsey 2010: Codd lived from 1838 to 1887.
+    assert dated(claims("He was born in 1861.", term="Codd bottle"))[0].verdict is Verdict.CONTRADICTED
+    assert dated(claims("Codd died in 1887.", term="Codd bottle"))[0].verdict is Verdict.SUPPORTED
+    assert dated(claims("My uncle Fred died in 1950.", term="Codd bottle")) == []
+
+
+def test_a_stretch_of_years_is_no_moment_of_introduction() -> None:
+    # Royal Mint Museum: cartwheel pennies were first struck in 1797 and circulated until 1860.
+    claim = dated(claims("Cartwheel pennies were first struck in 1840.", term="cartwheel penny"))[0]
+    assert claim.verdict is Verdict.CONTRADICTED

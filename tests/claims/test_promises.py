@@ -84,3 +84,14 @@ def test_ordinary_talk_promises_nothing(line: str) -> None:
 
 def test_nothing_said_gives_nothing() -> None:
     assert promises(transcript("Hello."), (), Settings()) == ()
+
+
+def test_a_name_heard_a_little_wrong_is_the_one_that_the_settings_hold() -> None:
+    # As a recogniser wrote them on an invented day.
+    thanks = said("And thank you to Dileys for the lift.")[0]
+    assert thanks.kept and thanks.by == "Dilys, for the lift"
+    sponsor = said("A big thank you to Quill San Waiters, who sponsored today.")[0]
+    assert sponsor.text.startswith("Quillsand Waders") and sponsor.kept
+    assert not said("And thank you to Dylan for the lift.")[0].kept
+    other = said("A big thank you to Marsh and Sons Kettles, who sponsored today.")[0]
+    assert "Quillsand" not in other.text

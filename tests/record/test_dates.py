@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from episode.errors import UnusableInput
 from episode.models import DateSpan
+from episode.record.catalogue import catalogue_years
 from episode.record.dates import read_dates
 
 DATA = Path(__file__).parents[1] / "data"
@@ -316,10 +317,11 @@ def test_hostile_text_takes_time_linear_in_its_length(piece: str) -> None:
     assert seconds(80_000) < 12 * max(seconds(20_000), 0.02)
 
 
-def test_a_megabyte_of_digits_is_over_at_once() -> None:
+@pytest.mark.parametrize("piece", ["7", "1-", "c18-", "mid-", "ww1", "1780s to "])
+def test_a_megabyte_of_anything_is_over_in_bounded_time(piece: str) -> None:
     began = time.process_time()
-    assert read_dates("7" * 1_000_000) == ()
-    assert time.process_time() - began < 2
+    read_dates(piece * (1_000_000 // len(piece)), filmed=FILMED)
+    assert time.process_time() - began < 6  # about 2 s on the slowest machine tried; the benchmark prints it
 
 
 def test_the_published_edtf_examples_of_levels_0_and_1_parse_with_the_reader_that_checks_ours() -> None:
@@ -363,3 +365,85 @@ def test_reigns_and_periods(said: str, first: int, last: int, kind: str) -> None
 @pytest.mark.parametrize("said", ["Charles I think", "roman numerals", "tudor rose", "stuart found it", "by the first"])
 def test_names_that_mean_no_time(said: str) -> None:
     assert read_dates(said) == ()
+
+
+@pytest.mark.parametrize(
+    ("said", "convention", "years"),
+    [
+        # Tate's own years beside its phrases (CC0): circa, before and after add nothing; a later cast does not count.
+        ("after c.1830", "tate", (1830, 1830)),
+        ("c.1830-41", "tate", (1830, 1841)),
+        ("after c.1819-20", "tate", (1819, 1820)),
+        ("1596 or after", "tate", (1596, 1596)),
+        ("early 1840s", "tate", (1840, 1845)),
+        # Object ID: before and after take in up to a hundred years.
+        ("before 1750", "object-id", (1650, 1750)),
+        ("after 1750", "object-id", (1750, 1850)),
+        # emendate's notes: the year named is outside; thirds share their edge years.
+        ("after 1815", "emendate", (1816, None)),
+        ("before 1750", "emendate", (None, 1749)),
+        ("early 19th century", "emendate", (1801, 1834)),
+        ("mid-19th century", "emendate", (1834, 1867)),
+    ],
+)
+def test_conventions_bound_and_divide_by_their_own_rules(
+    said: str, convention: str, years: tuple[int | None, int | None]
+) -> None:
+    span = one(said, convention=convention)
+    assert (span.from_, span.to) == years
+    assert convention in span.convention or "circa" in span.convention
+
+
+@pytest.mark.parametrize(
+    ("field", "years"),
+    [
+        # Phrases and years of Tate's catalogue (CC0).
+        ("1928, cast 1958", (1928, 1928)),
+        ("published 1823, reprinted 1978-9", (1823, 1823)),
+        ("1953-4, printed 2002", (1953, 2002)),
+        ("1959,1999", (1959, 1999)),
+        ("1984-5,1992-3", (1984, 1993)),
+        ("1794-c.1830-5", (1794, 1835)),
+        ("1932-3-1936", (1932, 1936)),
+        ("1957-c.66", (1957, 1966)),
+        ("1827-?36, exhibited 1837", (1827, 1836)),
+        ("1831 or 2", (1831, 1832)),
+        ("date not known", None),
+    ],
+)
+def test_a_catalogues_date_field_is_one_interval(field: str, years: tuple[int, int] | None) -> None:
+    assert catalogue_years(field, convention="tate") == years
+
+
+def test_where_later_acts_count_the_field_reaches_to_the_last() -> None:
+    assert catalogue_years("1928, cast 1958") == (1928, 1958)
+    assert catalogue_years("1928, cast after 1958") == (1928, None)
+
+
+@pytest.mark.parametrize("said", ["1831 or 2 of them", "early first, then", "1,872,000"])
+def test_figures_that_are_no_second_year(said: str) -> None:
+    assert all(span.from_ == span.to == 1831 for span in read_dates(said))
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(WORDS, max_size=14).map(" ".join))
+def test_far_from_other_words_a_phrase_reads_the_same(text: str) -> None:
+    found = read_dates(text, filmed=FILMED)
+    again = read_dates("so " * 60 + text, filmed=FILMED)
+    assert [(s.from_, s.to, s.edtf) for s in found] == [(s.from_, s.to, s.edtf) for s in again]
+
+
+def test_a_doubtful_end_is_an_end_and_if_its_a_day_means_at_least() -> None:
+    # Common practice, no source.
+    (span,) = read_dates("late fifteen hundreds, maybe into the sixteen twenties")
+    assert (span.from_, span.to, span.edtf) == (1567, 1629, "1567/1629")
+    assert len(read_dates("1780s, perhaps 1820")) == 2
+    (age,) = read_dates("three hundred years old if it's a day", filmed=date(2026, 5, 3))
+    assert (age.from_, age.to, age.edtf) == (None, 1726, "../1726")
+
+
+def test_chinese_dynasties_and_reigns_are_periods() -> None:
+    # Chronology and marks, Pater Gratia Oriental Art.
+    for said, years in (("Ming dynasty", (1368, 1644)), ("a Kangxi bowl", (1662, 1722)), ("Qianlong", (1736, 1795))):
+        (span,) = read_dates(said)
+        assert (span.from_, span.to) == years
