@@ -57,7 +57,9 @@ def goes_on(sentence: Spoken, before: Stance | None) -> Stance | None:
     opened = _GOES_ON.match(text + " ")
     if not opened or " |" in text[opened.end() :] or len(text[opened.end() :].split()) > 3:
         return None
-    is_or = re.match(r"\A(?: \|)?(?: (?:and|maybe|perhaps|failing))* ?(?:or|even|maybe|perhaps|failing|ideally|else)\b", text)
+    is_or = re.match(
+        r"\A(?: \|)?(?: (?:and|maybe|perhaps|failing))* ?(?:or|even|maybe|perhaps|failing|ideally|else)\b", text
+    )
     if before is Stance.HOPED or (is_or and before in (Stance.UNSURE, Stance.COMPARED)):
         return before
     return None

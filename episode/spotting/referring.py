@@ -23,7 +23,7 @@ _AGAIN = re.compile(
 
 
 @dataclass(slots=True)
-class Spoken:
+class Told:
     """The things spoken of in a clip so far, each with when."""
 
     things: list[tuple[float, Term]]
@@ -35,15 +35,15 @@ class Spoken:
                 self.things.append((tokens[span.first].word.start, span.term))
 
 
-def referred(spoken: Spoken, tokens: Sequence[Token], first: int, last: int) -> Span | None:
+def referred(told: Told, tokens: Sequence[Token], first: int, last: int) -> Span | None:
     """What the sentence of tokens ``first`` to ``last`` means by "another one" and the like, or ``None``."""
-    if first >= last or not spoken.things:
+    if first >= last or not told.things:
         return None
-    at, thing = spoken.things[-1]
+    at, thing = told.things[-1]
     if tokens[first].word.start - at > SHORTLY_S:
         return None
     # An object of the same breath goes before the ware that it is made of.
-    thing = next((t for when, t in reversed(spoken.things[-3:]) if t.kind is Kind.OBJECT and at - when < 4.0), thing)
+    thing = next((t for when, t in reversed(told.things[-3:]) if t.kind is Kind.OBJECT and at - when < 4.0), thing)
     text, starts = "", []
     for token in tokens[first:last]:
         starts.append(len(text))

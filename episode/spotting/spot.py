@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import groupby
 
 from episode.lexicon.book import Lexicon
@@ -13,8 +14,7 @@ from episode.spotting.everyday import everyday_use, forms_of, is_everyday, suppo
 from episode.spotting.listening import Listener
 from episode.spotting.names import Names, Span, longest
 from episode.spotting.passage import FINDS, Passage, passage
-from episode.spotting.referring import Spoken as Told
-from episode.spotting.referring import referred
+from episode.spotting.referring import Told, referred
 from episode.spotting.score import score
 from episode.spotting.soundalike import sound_spans
 from episode.spotting.spoken import Spoken
@@ -46,8 +46,7 @@ def spot(
         expected: what the settings name; more readily believed, like what the log names.
         listen: asks the sound about names that the words only sound like; without it the words alone decide.
     """
-    names = Names(lexicon.names())
-    alike = Alike(names)
+    names, alike = _prepared(lexicon)
     logged = _logged(names, log, expected)
     by_clip = [(clip, list(group)) for clip, group in groupby(sentences(transcript), key=lambda s: s.clip)]
     begins, total = _day(by_clip, clips)
@@ -65,6 +64,13 @@ def spot(
         for sentence, spoken, row in zip(said, talk, stances(talk), strict=True):
             found.extend(_mentions(sentence, spoken, row, tokens, logged))
     return tuple(found)
+
+
+@lru_cache(maxsize=2)
+def _prepared(lexicon: Lexicon) -> tuple[Names, Alike]:
+    """The names of a lexicon, ready to be looked for; kept, since a day is spotted twice and tests many times."""
+    names = Names(lexicon.names())
+    return names, Alike(names)
 
 
 def _logged(names: Names, log: Sequence[LogEntry], expected: Sequence[str] = ()) -> frozenset[str]:

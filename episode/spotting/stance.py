@@ -39,7 +39,9 @@ ENDS_PASSAGE = 37
 _DET = r"(?:a|an|the|any|some|its|his|her|their|my|our|that|this|even|old|little|nice|single|proper|whole|complete)"
 _PART_OF = r" (?:of|to|from|for|off) (?:a|an|some|one)(?: (?:old|little|small|big|large|wooden|metal))?"
 """What is said of a part is said of the whole that a cue has not seen: "perhaps the lid of a snuff box"."""
-_ONE = re.compile(r" (?:one|ones|some|it|them|him|her|another|lots|loads|a few|two|three|plenty|nothing|hundreds)(?= |\Z)")
+_ONE = re.compile(
+    r" (?:one|ones|some|it|them|him|her|another|lots|loads|a few|two|three|plenty|nothing|hundreds)(?= |\Z)"
+)
 _LAST_TIME = re.compile(r" (?:last|previous) (?:time|week|month|year|episode|video|trip|visit)\b")
 _SUBJECT_IT = re.compile(
     r"\A (?:\| )?(?:and |so |but |now |oh |well |i think |maybe |probably )*(?:its|it|this|thats|that|these|theyre|they|those|might|could|probably|possibly|definitely)\b"
@@ -108,15 +110,19 @@ def stances(talk: Sequence[Spoken]) -> list[list[Stance]]:
                 row.append(None)
         filled = _fill(sentence, row, spoken_of)
         result.append(filled)
-        objects: dict[str, Stance] = {}
-        for span, stance_of in zip(sentence.spans, filled, strict=True):
-            if span.term.kind in FINDS:
-                objects.setdefault(span.term.term, stance_of)
-        if objects:
-            spoken_of = list(objects.values())[-1]
+        spoken_of = _last_object(sentence, filled) or spoken_of
         carried = _carry(ruling, carried)
     hindsight(talk, result, likened)
     return result
+
+
+def _last_object(sentence: Spoken, filled: Sequence[Stance]) -> Stance | None:
+    """The stance of the object named last, each counted where it is named first."""
+    objects: dict[str, Stance] = {}
+    for span, stance in zip(sentence.spans, filled, strict=True):
+        if span.term.kind in FINDS:
+            objects.setdefault(span.term.term, stance)
+    return list(objects.values())[-1] if objects else None
 
 
 @dataclass(slots=True)
