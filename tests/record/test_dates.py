@@ -314,7 +314,7 @@ def test_hostile_text_takes_time_linear_in_its_length(piece: str) -> None:
         return time.process_time() - began
 
     seconds(1_000)
-    assert seconds(80_000) < 12 * max(seconds(20_000), 0.02)
+    assert seconds(80_000) < 12 * max(seconds(20_000), 0.03)
 
 
 @pytest.mark.parametrize("piece", ["7", "1-", "c18-", "mid-", "ww1", "1780s to "])
