@@ -12,6 +12,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from episode.lexicon.book import Lexicon
 from episode.models import How, Kind, Stance, Term
 from episode.spotting.names import Span
 from episode.spotting.spoken import Spoken
@@ -33,7 +34,7 @@ _PATTERNS = tuple(
         rf"(?P<w> another (?:one|of (?:them|these|those))){_HERE}",
         r"(?P<w> another (?:little |big |small |wee )?(?:scrap|bit|piece|fragment|lump|chunk) of (?:it|them|that|the same))\b",
         rf" (?:heres|theres|got|found|have|is)(?P<w> another){_HERE}",
-        rf"\A(?: and| oh| ooh| yes| look)*(?P<w> another)(?=\Z)",
+        r"\A(?: and| oh| ooh| yes| look)*(?P<w> another)(?=\Z)",
         r"(?P<w> (?:one|two|three|four|five|six|couple|few|some|loads|lots|plenty) more of (?:them|these|those|the same|it))\b",
         rf" (?:heres|theres|got)(?P<w> (?:one|two|three) more){_HERE}",
         r"(?P<w> (?:this is|thats|that is|heres|here is) (?:one|another) of (?:them|those|mine))(?=\Z| (?:here|there|this|look|from|that|which|i)\b)",
@@ -87,18 +88,20 @@ def stand_ins(talk: Sequence[Spoken], rows: Sequence[Sequence[Stance]], tokens: 
 
 @dataclass(slots=True)
 class Said:
-    """What has been said so far in the day: longer names by their last word, and last words said on their own."""
+    """What was said so far in the day: longer names by their last word, last words said alone, and terms of clips before."""
 
     longer: dict[str, tuple[Term, float]] = field(default_factory=dict)
     alone: set[str] = field(default_factory=set)
+    terms: set[str] = field(default_factory=set)
 
-    def next_clip(self) -> None:
-        """Times of the clip that ends are nothing to the next."""
+    def next_clip(self, talk: Sequence[Spoken]) -> None:
+        """Keep what was named in the clip that ends; its times are nothing to the next."""
+        self.terms.update(span.term.term for sentence in talk for span in sentence.spans)
         self.longer = {head: (term, -math.inf) for head, (term, _) in self.longer.items()}
 
 
 def short_for(
-    talk: Sequence[Spoken], rows: Sequence[Sequence[Stance]], tokens: Sequence[Token], said: Said
+    talk: Sequence[Spoken], rows: Sequence[Sequence[Stance]], tokens: Sequence[Token], said: Said, lexicon: Lexicon
 ) -> dict[int, list[Span]]:
     """By sentence: its spans, where "the seal" was read as the "bottle seal" named before.
 
@@ -124,7 +127,7 @@ def short_for(
             before = tokens[span.first - 1].plain if span.first else ""
             # "Brooch" for a knee brooch is true as it stands, and "seal" for a bottle seal is another thing.
             generic = _singular(span.term.term) == head
-            wider = generic and known[0].broader == span.term.term
+            wider = generic and lexicon.is_a(known[0], span.term)
             if rows[number][index] is not Stance.RECAP and (
                 wider or sentence.start - known[1] > SHORT_FOR_S or (generic and before not in _DEFINITE)
             ):

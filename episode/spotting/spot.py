@@ -15,7 +15,7 @@ from episode.spotting.anaphora import Said, short_for, stand_ins
 from episode.spotting.everyday import everyday_use, forms_of, is_everyday, support
 from episode.spotting.listening import Listener
 from episode.spotting.names import Names, Span, longest
-from episode.spotting.passage import FINDS, Passage, passage
+from episode.spotting.passage import Passage, passage
 from episode.spotting.score import score
 from episode.spotting.soundalike import sound_spans
 from episode.spotting.spoken import Spoken
@@ -63,26 +63,19 @@ def spot(
             Spoken(laid[n], tuple(kept[n]), _share(begins.get(clip, 0.0) + s.start, total), s.start, s.end)
             for n, s in enumerate(said)
         ]
-        talk, ruled = _with_stand_ins(talk, tokens, before)
+        talk, ruled = _with_stand_ins(talk, tokens, before, lexicon)
         for sentence, spoken, row in zip(said, talk, ruled, strict=True):
             found.extend(_mentions(sentence, spoken, row, tokens, logged))
-        before.next_clip()
+        before.next_clip(talk)
     return tuple(found)
 
 
-@lru_cache(maxsize=2)
-def _prepared(lexicon: Lexicon) -> tuple[Names, Alike]:
-    """The names of a lexicon, ready to be looked for; kept, since a day is spotted twice and tests many times."""
-    names = Names(lexicon.names())
-    return names, Alike(names)
-
-
 def _with_stand_ins(
-    talk: list[Spoken], tokens: Sequence[Token], said: Said
+    talk: list[Spoken], tokens: Sequence[Token], said: Said, lexicon: Lexicon
 ) -> tuple[list[Spoken], list[list[Stance]]]:
     """The sentences with "another one" and the like read as what they stand for, and every mention's stance."""
-    ruled = stances(talk)
-    changed = short_for(talk, ruled, tokens, said)
+    ruled = stances(talk, said.terms)
+    changed = short_for(talk, ruled, tokens, said, lexicon)
     for number, row in changed.items():
         talk[number] = replace(talk[number], spans=tuple(row))
     added = stand_ins(talk, ruled, tokens)
@@ -93,10 +86,17 @@ def _with_stand_ins(
         spans = sorted([*talk[number].spans, span], key=lambda s: s.first)
         laid = passage(tokens[firsts[number] : firsts[number + 1]], spans, firsts[number])
         talk[number] = replace(talk[number], spans=tuple(spans), passage=laid)
-    return talk, stances(talk)
+    return talk, stances(talk, said.terms)
 
 
-def _logged(names: Names, log: Sequence[LogEntry], expected: Sequence[str] = ()) -> frozenset[str]:
+@lru_cache(maxsize=2)
+def _prepared(lexicon: Lexicon) -> tuple[Names, Alike]:
+    """The names of a lexicon, ready to be looked for; kept, since a day is spotted twice and tests many times."""
+    names = Names(lexicon.names())
+    return names, Alike(names)
+
+
+def _logged(names: Names, log: Sequence[LogEntry], expected: Sequence[str]) -> frozenset[str]:
     from episode.models import Word
 
     terms: set[str] = set()
