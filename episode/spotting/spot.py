@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import lru_cache
 from itertools import groupby
 
@@ -11,16 +10,16 @@ from episode.lexicon.book import Lexicon
 from episode.models import Clip, LogEntry, Mention, Stance, Transcript
 from episode.speech.sentences import Sentence, sentences
 from episode.spotting.alike import Alike
-from episode.spotting.anaphora import Said, short_for, stand_ins
 from episode.spotting.everyday import everyday_use, forms_of, is_everyday, support
 from episode.spotting.listening import Listener
 from episode.spotting.names import Names, Span, longest
-from episode.spotting.passage import Passage, passage
+from episode.spotting.passage import FINDS, Passage, passage
+from episode.spotting.referring import Told, referred
 from episode.spotting.score import score
 from episode.spotting.soundalike import sound_spans
 from episode.spotting.spoken import Spoken
 from episode.spotting.stance import stances
-from episode.spotting.stream import Token, firsts_of, stream
+from episode.spotting.stream import Token, stream
 
 ENOUGH_SUPPORT = 1.0
 RECENT_S = 60.0
@@ -52,7 +51,6 @@ def spot(
     by_clip = [(clip, list(group)) for clip, group in groupby(sentences(transcript), key=lambda s: s.clip)]
     begins, total = _day(by_clip, clips)
     found: list[Mention] = []
-    before = Said()
     for clip, said in by_clip:
         tokens = stream(said)
         written = longest(names.find(tokens))
@@ -63,30 +61,9 @@ def spot(
             Spoken(laid[n], tuple(kept[n]), _share(begins.get(clip, 0.0) + s.start, total), s.start, s.end)
             for n, s in enumerate(said)
         ]
-        talk, ruled = _with_stand_ins(talk, tokens, before, lexicon)
-        for sentence, spoken, row in zip(said, talk, ruled, strict=True):
+        for sentence, spoken, row in zip(said, talk, stances(talk), strict=True):
             found.extend(_mentions(sentence, spoken, row, tokens, logged))
-        before.next_clip(talk)
     return tuple(found)
-
-
-def _with_stand_ins(
-    talk: list[Spoken], tokens: Sequence[Token], said: Said, lexicon: Lexicon
-) -> tuple[list[Spoken], list[list[Stance]]]:
-    """The sentences with "another one" and the like read as what they stand for, and every mention's stance."""
-    ruled = stances(talk, said.terms)
-    changed = short_for(talk, ruled, tokens, said, lexicon)
-    for number, row in changed.items():
-        talk[number] = replace(talk[number], spans=tuple(row))
-    added = stand_ins(talk, ruled, tokens)
-    if not added:
-        return talk, ruled
-    firsts = firsts_of(tokens, len(talk))
-    for number, span in added.items():
-        spans = sorted([*talk[number].spans, span], key=lambda s: s.first)
-        laid = passage(tokens[firsts[number] : firsts[number + 1]], spans, firsts[number])
-        talk[number] = replace(talk[number], spans=tuple(spans), passage=laid)
-    return talk, stances(talk, said.terms)
 
 
 @lru_cache(maxsize=2)
@@ -96,7 +73,7 @@ def _prepared(lexicon: Lexicon) -> tuple[Names, Alike]:
     return names, Alike(names)
 
 
-def _logged(names: Names, log: Sequence[LogEntry], expected: Sequence[str]) -> frozenset[str]:
+def _logged(names: Names, log: Sequence[LogEntry], expected: Sequence[str] = ()) -> frozenset[str]:
     from episode.models import Word
 
     terms: set[str] = set()
@@ -129,7 +106,7 @@ def _in_sense(
     said: Sequence[Sentence], tokens: Sequence[Token], spans: Sequence[Span], logged: frozenset[str]
 ) -> tuple[list[list[Span]], list[Passage]]:
     """The spans of each sentence that are used in the trade's sense, and the sentences laid out with them."""
-    firsts = firsts_of(tokens, len(said))
+    firsts = _firsts(tokens, len(said))
     rows: list[list[Span]] = [[] for _ in said]
     for span in spans:
         rows[tokens[span.first].sentence].append(span)
@@ -142,6 +119,7 @@ def _in_sense(
     laid = [lay(number, row) for number, row in enumerate(rows)]
     kept: list[list[Span]] = []
     recent: dict[str, float] = {}
+    spoken = Told([])
     for number, row in enumerate(rows):
         around = laid[max(0, number - 1) : number] + laid[number + 1 : number + 2]
         good: list[Span] = []
@@ -158,8 +136,22 @@ def _in_sense(
                     continue
             recent[span.term.term] = tokens[span.first].word.start
             good.append(span)
+        if not any(span.term.kind in FINDS for span in good):
+            again = referred(spoken, tokens, firsts[number], firsts[number + 1])
+            if again is not None and all(s.last <= again.first or again.last <= s.first for s in good):
+                good = sorted([*good, again], key=lambda s: s.first)
+        spoken.note(good, tokens)
         kept.append(good)
-    return kept, [laid[n] if len(row) == len(rows[n]) else lay(n, row) for n, row in enumerate(kept)]
+    return kept, [laid[n] if row == rows[n] else lay(n, row) for n, row in enumerate(kept)]
+
+
+def _firsts(tokens: Sequence[Token], count: int) -> list[int]:
+    firsts = [len(tokens)] * (count + 1)
+    for index in range(len(tokens) - 1, -1, -1):
+        firsts[tokens[index].sentence] = index
+    for number in range(count - 1, -1, -1):
+        firsts[number] = min(firsts[number], firsts[number + 1])
+    return firsts
 
 
 def _apart(row: list[Span]) -> list[Span]:

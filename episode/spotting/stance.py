@@ -2,8 +2,7 @@
 
 Cues are data (``vocab/spotting/stance.csv``). A cue that holds a ``TERM`` governs that mention, and those
 joined to it by the row's ``joins`` words; a cue without one governs its clause, its sentence, or the talk
-from there onward; a ``likened`` one is a guess, and a comparison where the thing is given another name near by.
-Of several cues the heavier wins, then the nearer. Without a cue, an object, ware or
+from there onward. Of several cues the heavier wins, then the nearer. Without a cue, an object, ware or
 feature is ``found``. A material, maker, period or place follows the object in talk in the same sentence
 (a sentence about "it" or "this" follows the object named before), and is ``aside`` where there is none.
 
@@ -14,7 +13,7 @@ Negation is read as reaching to the next noun phrase of its clause, which is the
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -62,20 +61,14 @@ class Cue:
     row: int
 
 
-def stances(talk: Sequence[Spoken], named_before: Collection[str] = ()) -> list[list[Stance]]:
-    """The stance of every mention of one clip's sentences, in their order.
-
-    ``named_before`` are the terms named in the clips before: a round-up is over once it has named some of what
-    was named before, and then something new is shown.
-    """
+def stances(talk: Sequence[Spoken]) -> list[list[Stance]]:
+    """The stance of every mention of one clip's sentences, in their order."""
     result: list[list[Stance]] = []
     recap = False
     aside = False
     carried: tuple[str, int] | None = None
     spoken_of: Stance | None = None
     likened: list[tuple[int, int]] = []
-    named = set(named_before)
-    summed_up = False
     for number, sentence in enumerate(talk):
         ruling = _rule(sentence)
         if number and sentence.start - talk[number - 1].end >= NEW_TALK_S:
@@ -84,9 +77,8 @@ def stances(talk: Sequence[Spoken], named_before: Collection[str] = ()) -> list[
             carried, aside = None, False
         if aside and ruling.strongest_found >= ENDS_PASSAGE:
             aside = False
-        things = {span.term.term for span in sentence.spans if span.term.kind in FINDS}
-        if ruling.ends_recap or (summed_up and things.isdisjoint(named) and ruling.strongest_found):
-            recap = summed_up = False
+        if ruling.ends_recap:
+            recap = False
         passage_stance: str | None = None
         begins = len(sentence.passage.text)
         if ruling.onward is not None:
@@ -102,17 +94,35 @@ def stances(talk: Sequence[Spoken], named_before: Collection[str] = ()) -> list[
             begun = sentence.passage.marks[index][0] >= begins or ruling.onward is None
             passage_stance = "aside" if aside else "recap" if recap else carried[0] if carried else None
             if local is not None and local.stance == LIKENED:
+                row.append(Stance.UNSURE)
                 likened.append((number, index))
-            held = passage_stance if begun or passage_stance == "aside" else None
-            row.append(_stance(local, passage_stance, held, going_on if index == 0 else None, span.term.kind in FINDS))
-        summed_up = recap and (summed_up or not things.isdisjoint(named))
-        named |= things
+            elif index == 0 and going_on is not None and (local is None or local.weight < STRONG_RECAP):
+                row.append(going_on)
+            elif local is not None and not (
+                local.stance == Stance.FOUND and passage_stance and _holds(passage_stance, local)
+            ):
+                row.append(Stance(local.stance))
+            elif passage_stance is not None and (begun or passage_stance == "aside"):
+                row.append(Stance(passage_stance))
+            elif span.term.kind in FINDS:
+                row.append(Stance.FOUND)
+            else:
+                row.append(None)
         filled = _fill(sentence, row, spoken_of)
         result.append(filled)
-        spoken_of = _last_spoken_of(sentence, filled) or spoken_of
+        spoken_of = _last_object(sentence, filled) or spoken_of
         carried = _carry(ruling, carried)
     hindsight(talk, result, likened)
     return result
+
+
+def _last_object(sentence: Spoken, filled: Sequence[Stance]) -> Stance | None:
+    """The stance of the object named last, each counted where it is named first."""
+    objects: dict[str, Stance] = {}
+    for span, stance in zip(sentence.spans, filled, strict=True):
+        if span.term.kind in FINDS:
+            objects.setdefault(span.term.term, stance)
+    return list(objects.values())[-1] if objects else None
 
 
 @dataclass(slots=True)
@@ -213,29 +223,6 @@ def _governed(cue: Cue, match: re.Match[str], text: str, marks: tuple[tuple[int,
 def _holds(passage_stance: str, local: Cue) -> bool:
     """Whether the passage keeps its stance against a `found` cue of this weight."""
     return passage_stance == Stance.RECAP or local.weight < ENDS_PASSAGE
-
-
-def _stance(
-    local: Cue | None, passage_stance: str | None, held: str | None, going_on: Stance | None, is_find: bool
-) -> Stance | None:
-    """One mention's stance: by its own cue, the sentence that it goes on from, or its passage (``held`` if begun)."""
-    if local is not None and local.stance == LIKENED:
-        return Stance.UNSURE
-    if going_on is not None and (local is None or local.weight < STRONG_RECAP):
-        return going_on
-    if local is not None and not (local.stance == Stance.FOUND and passage_stance and _holds(passage_stance, local)):
-        return Stance(local.stance)
-    if held is not None:
-        return Stance(held)
-    return Stance.FOUND if is_find else None
-
-
-def _last_spoken_of(sentence: Spoken, row: Sequence[Stance]) -> Stance | None:
-    objects: dict[str, Stance] = {}
-    for span, stance in zip(sentence.spans, row, strict=True):
-        if span.term.kind in FINDS:
-            objects.setdefault(span.term.term, stance)
-    return list(objects.values())[-1] if objects else None
 
 
 def _fill(sentence: Spoken, row: list[Stance | None], spoken_of: Stance | None) -> list[Stance]:

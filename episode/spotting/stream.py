@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from episode.models import Word
@@ -73,16 +72,6 @@ def stream(sentences: list[Sentence]) -> list[Token]:
                 )
             )
     return tokens
-
-
-def firsts_of(tokens: Sequence[Token], count: int) -> list[int]:
-    """Where each of ``count`` sentences begins in ``tokens``, and last where they end."""
-    firsts = [len(tokens)] * (count + 1)
-    for index in range(len(tokens) - 1, -1, -1):
-        firsts[tokens[index].sentence] = index
-    for number in range(count - 1, -1, -1):
-        firsts[number] = min(firsts[number], firsts[number + 1])
-    return firsts
 
 
 def _form(piece: str) -> str:
