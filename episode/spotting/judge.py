@@ -7,19 +7,15 @@ with the sound's answer (``sound``).
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Sequence
-from functools import cache
-from typing import Any
 
 from rapidfuzz.fuzz import ratio
 
-from episode.errors import UnusableInput
-from episode.lexicon.resources import vocab_root
 from episode.spotting.alike import Candidate, merit
 from episode.spotting.everyday import zipf
 from episode.spotting.stream import Token
+from episode.spotting.weights import weights as fitted
 
 FLAT = (
     "one", "cost", "strange_cost", "away", "merit", "margin", "letters", "rarest_heard", "commonest_heard", "rarest_name",
@@ -49,7 +45,7 @@ def believed(
     ``sound`` is the sound's word on it in nats, if it was asked: as against what was written, and as against the best
     rival. ``flat`` words carry no confidence of their own.
     """
-    weights = _weights()
+    weights = fitted("sounds_like.json")
     if sound is None:
         total = sum(weights["flat" if flat else "text"][name] * found[name] for name in (FLAT if flat else TEXT))
     else:
@@ -72,7 +68,7 @@ def heard_again(ratio: float, lead: float, found: dict[str, float]) -> dict[str,
 
 def threshold(name: str) -> float:
     """One of the limits that belong to the weights: ``accept``, ``accept_unheard``, ``accept_flat``, ``listen``."""
-    return float(_weights()[name])
+    return float(fitted("sounds_like.json")[name])
 
 
 def _rivals(found: Sequence[Candidate]) -> list[float]:
@@ -120,15 +116,3 @@ def _evidence(one: Candidate, tokens: Sequence[Token], rival: float) -> dict[str
         "probability": sum(token.word.probability for token in strange) / len(strange),
         "least_probability": min(token.word.probability for token in strange),
     }
-
-
-@cache
-def _weights() -> dict[str, Any]:
-    path = vocab_root() / "spotting" / "sounds_like.json"
-    try:
-        found: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError) as error:
-        raise UnusableInput(
-            f"cannot be read ({error})", where="vocab/spotting/sounds_like.json", remedy="Install the package again."
-        ) from error
-    return found

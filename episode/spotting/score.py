@@ -7,19 +7,15 @@ they were fitted); names by near spelling or sound were judged already (``episod
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Sequence
-from functools import cache
 from statistics import fmean
-from typing import Any
 
-from episode.errors import UnusableInput
-from episode.lexicon.resources import vocab_root
 from episode.models import How
 from episode.spotting.everyday import zipf
 from episode.spotting.names import Span
 from episode.spotting.stream import Token
+from episode.spotting.weights import weights as fitted
 
 WRITTEN = (
     "one",
@@ -39,7 +35,7 @@ def score(span: Span, tokens: Sequence[Token], *, everyday: bool, logged: bool) 
     """0 to 1: how it matched, how sure the recogniser was, how common the name is in ordinary talk, the log."""
     if span.how in (How.NEAR_SPELLING, How.SOUNDS_LIKE):
         return round(min(SUREST, span.likeness), 3)
-    weights = _weights()
+    weights = fitted("written.json")
     told = written_evidence(span.how, tokens, everyday=everyday)
     total = sum(weights["weights"][name] * told[name] for name in WRITTEN) + weights["logged"] * logged
     return round(min(SUREST, 1 / (1 + math.exp(-max(-30.0, min(30.0, total))))), 3)
@@ -59,15 +55,3 @@ def written_evidence(how: How, tokens: Sequence[Token], *, everyday: bool) -> di
         "probability": fmean(sure),
         "least_probability": min(sure),
     }
-
-
-@cache
-def _weights() -> dict[str, Any]:
-    path = vocab_root() / "spotting" / "written.json"
-    try:
-        found: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError) as error:
-        raise UnusableInput(
-            f"cannot be read ({error})", where="vocab/spotting/written.json", remedy="Install the package again."
-        ) from error
-    return found
