@@ -1,0 +1,131 @@
+"""What a person prepares and decides: the log, settings, references, decisions."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Literal
+
+from pydantic import ConfigDict, Field
+
+from episode.models.base import Day, Problem, Seconds, Share, Value, Year
+
+
+class LogEntry(Value):
+    """One row of the find log. ``row`` is the row's number in the file, header being row 1."""
+
+    find: str
+    row: int
+    time: datetime | None = None
+    object: str = ""
+    material: str = ""
+    period: str = ""
+    from_: Year | None = Field(default=None, alias="from")
+    to: Year | None = None
+    maker: str = ""
+    place: str = ""
+    grid: str = ""
+    photo: str = ""
+    notes: str = ""
+    other: dict[str, str] = Field(default_factory=dict)
+    """Columns that nobody knows, kept under their own headings."""
+
+
+class Link(Value):
+    """A link the description may carry; ``about`` are words that a promise may use for it."""
+
+    label: str
+    url: str
+    about: tuple[str, ...] = ()
+
+
+class Disclosures(Value):
+    """What a viewer or a harbour authority must be told."""
+
+    sponsor: str = ""
+    gifted: tuple[str, ...] = ()
+    permit: str = ""
+    permit_number: str = ""
+    show_permit_number: bool = False
+    statement: str = ""
+
+
+class Settings(Value):
+    """``episode.toml``, with what was assumed where it is silent."""
+
+    title: str = ""
+    date: Day | None = None
+    time_zone: str = "UTC"
+    place: str = ""
+    presenter: str = ""
+    packs: tuple[str, ...] | None = None
+    """Built-in packs by name; ``None`` means all, an empty tuple none."""
+    vocabulary: tuple[str, ...] = ()
+    """The person's own vocabulary files, relative to the day folder."""
+    convention: str = "historic-england"
+    jurisdiction: str = "england"
+    model: str = "base"
+    language: str = "en"
+    clean_sound: bool = False
+    listen_again: bool = True
+    """Whether to ask the sound about names that the words only sound like, which takes a quarter longer."""
+    trade_spelling: bool = True
+    """Whether the written transcript takes the trade's spelling of names that were told by their sound."""
+    trade_spelling_from: Share = 0.8
+    """The least score of a mention whose words are replaced."""
+    description_limit: int = Field(default=5000, ge=200)
+    chapter_limit: int = Field(default=0, ge=0)
+    """Most chapters wanted; 0 means one for each find worth it."""
+    unverified: Literal["hedge", "leave out"] = "hedge"
+    grid_figures: Literal[0, 2, 4, 6, 8, 10] = 4
+    private_places: tuple[str, ...] = ()
+    cameras: dict[str, str] = Field(default_factory=dict)
+    """Folder or file-name prefix below ``footage/`` to camera name."""
+    links: tuple[Link, ...] = ()
+    disclosures: Disclosures = Disclosures()
+    credits: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    """What was not said and had to be assumed, in words."""
+    problems: tuple[Problem, ...] = ()
+    """What in ``episode.toml`` could not be used."""
+
+
+class Decision(Value):
+    """One line of ``decisions.jsonl``: what a person decided, and what it was about.
+
+    The subject is known by content (clip, second, term, words), never by a running number, so that it still
+    fits when the recogniser, the vocabulary or the clips change. ``value`` is the action's own: a find number
+    or null for ``pair``, a stance for ``stance``, a reference for ``reference``, and so on.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="allow", populate_by_name=True)
+
+    action: Literal["pair", "reject", "stance", "reference", "strike", "kept", "correct"]
+    at: str = ""
+    """When it was decided (ISO 8601)."""
+    clip: str | None = None
+    start: float | None = None
+    term: str | None = None
+    quote: str | None = None
+    value: str | bool | None = None
+    reference: str | None = None
+    line: int = 0
+
+
+class Reference(Value):
+    """A row of the person's ``references.csv``: ``claim`` is a claim id or the statement's words."""
+
+    claim: str
+    reference: str
+    note: str = ""
+    row: int = 0
+
+
+class Correction(Value):
+    """Something said on camera, put right after publishing."""
+
+    clip: str
+    start: Seconds
+    quote: str
+    text: str
+    """What is so instead."""
+    reference: str = ""

@@ -1,0 +1,14 @@
+"""Chapters."""
+
+from __future__ import annotations
+
+from episode.models.base import Seconds, Value
+
+
+class Chapter(Value):
+    """A chapter; times are seconds on the programme's timeline (all clips in order)."""
+
+    start: Seconds
+    end: Seconds
+    title: str
+    moments: tuple[str, ...] = ()
