@@ -11,6 +11,7 @@ from episode.day.lock import holding
 from episode.day.log import read_log
 from episode.day.references import read_references
 from episode.day.settings import read_settings
+from episode.day.undoing import current, lost_undos
 from episode.drafting.result import DayResult
 from episode.errors import MissingModel, UnusableInput
 from episode.models import Clip, Decision, Mention, Problem, Reference, Settings, Transcript
@@ -72,7 +73,8 @@ def _work(folder: Path, out: Path, options: Options, until: Step, progress: Prog
     clips, missed = survey(folder, settings)
     settings = _dated(settings, clips)
     log, misread = read_log(folder, settings)
-    decisions, undecided = read_decisions(folder)
+    written, undecided = read_decisions(folder)
+    decisions, undecided = current(written), (*undecided, *lost_undos(written))
     references, unreferred = read_references(folder)
     transcript, unheard = hear(
         clips,
