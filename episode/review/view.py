@@ -20,6 +20,7 @@ from episode.drafting.stamps import stamp
 from episode.drafting.timeline import total
 from episode.drafting.years import say_years
 from episode.models import Claim, LogEntry, Moment, Problem, Promise, Settings, Stance, Verdict
+from episode.review.keys import chapter_key, claim_key, moment_key, promise_key
 from episode.review.strip import Strip, strip
 from episode.speech.sentences import Sentence, sentences
 
@@ -34,6 +35,18 @@ _STANCES = {
     Stance.UNSURE: "a guess at what it is",
     Stance.ASIDE: "talk about the type",
 }
+_DECIDED = {
+    "accept": "looked at, right",
+    "reject": "set aside",
+    "rename": "named",
+    "stance": "stance set",
+    "pair": "log row set",
+    "split": "split",
+    "join": "joined",
+    "move": "times set",
+    "still": "still chosen",
+    "add": "added",
+}
 _SHEETS = frozenset({Stance.FOUND, Stance.EARLIER, Stance.UNSURE})
 
 
@@ -42,6 +55,7 @@ class ClaimView:
     """A claim as a proof reader meets it: its words inside their sentence, the verdict, what it rests on."""
 
     id: str
+    key: str
     before: str
     words: str
     after: str
@@ -55,6 +69,8 @@ class ClaimView:
     at: str
     watch: str
     needs: bool
+    struck: bool = False
+    reworded: str = ""
 
 
 @dataclass(frozen=True)
@@ -62,6 +78,7 @@ class Sheet:
     """A moment: a whole sheet where an object is shown, else one line."""
 
     id: str
+    key: str
     name: str
     number: str
     unknown: bool
@@ -81,6 +98,9 @@ class Sheet:
     needs: tuple[str, ...]
     whole: bool
     paired: bool
+    decided: tuple[str, ...] = ()
+    """What the person decided about it, in words."""
+    accepted: bool = False
 
 
 @dataclass(frozen=True)
@@ -88,6 +108,7 @@ class PromiseView:
     """Something owed, and the line that keeps it."""
 
     id: str
+    key: str
     kind: str
     text: str
     quote: str
@@ -105,6 +126,17 @@ class Spoken:
     watch: str
     parts: tuple[tuple[str, str], ...]
     """(text, what was heard in its place or nothing)"""
+
+
+@dataclass(frozen=True)
+class ChapterView:
+    """A chapter as its row in the list."""
+
+    key: str
+    start: str
+    title: str
+    lasts: str
+    needs: tuple[str, ...] = ()
 
 
 @dataclass
@@ -125,7 +157,7 @@ class View:
     cautions: list[tuple[str, str, str, str]]
     unlogged: list[tuple[str, str]]
     unfilmed: list[tuple[str, str, str]]
-    chapters: list[tuple[str, str, str]]
+    chapters: list[ChapterView]
     description: str
     description_limit: int
     problems: list[Problem]
@@ -159,7 +191,10 @@ def view(day: DayResult) -> View:
         cautions=_cautions(day),
         unlogged=[(m.id, _name(m, day) or "unnamed") for m in day.moments if m.id in day.matched.unlogged],
         unfilmed=[_row(day.entries[f], zone, settings) for f in day.matched.unfilmed if f in day.entries],
-        chapters=[(stamp(c.start), outgoing(c.title, settings), stamp(c.end - c.start)) for c in day.chapters],
+        chapters=[
+            ChapterView(chapter_key(c), stamp(c.start), outgoing(c.title, settings), stamp(c.end - c.start))
+            for c in day.chapters
+        ],
         description=day.description,
         description_limit=settings.description_limit,
         problems=_problems(day),
@@ -188,6 +223,7 @@ def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: list[Sente
     whole = moment.stance in _SHEETS
     return Sheet(
         id=moment.id,
+        key=moment_key(moment),
         name=_name(moment, day),
         number=one_line(moment.find or ""),
         unknown=is_unknown(moment),
@@ -207,6 +243,8 @@ def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: list[Sente
         needs=_needs(moment, views, day),
         whole=whole,
         paired=moment.find is not None,
+        decided=tuple(_DECIDED.get(action, action) for action in getattr(moment, "decided", ())),
+        accepted="accept" in getattr(moment, "decided", ()),
     )
 
 
@@ -254,6 +292,7 @@ def _claim(claim: Claim, said: list[Sentence], settings: Settings) -> ClaimView:
     needs = claim.verdict is Verdict.CONTRADICTED or (claim.verdict is not Verdict.SUPPORTED and not reference)
     return ClaimView(
         id=claim.id,
+        key=claim_key(claim),
         before=before,
         words=words,
         after=after,
@@ -268,13 +307,15 @@ def _claim(claim: Claim, said: list[Sentence], settings: Settings) -> ClaimView:
         note=outgoing(claim.note, settings),
         at=stamp(claim.start),
         watch=watch_link(claim.clip, claim.start - 1),
-        needs=needs,
+        needs=needs and not claim.struck,
+        struck=claim.struck,
     )
 
 
 def _promise(promise: Promise, settings: Settings) -> PromiseView:
     return PromiseView(
         id=promise.id,
+        key=promise_key(promise),
         kind=promise.kind,
         text=outgoing(promise.text, settings),
         quote=outgoing(promise.quote, settings),
