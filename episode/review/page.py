@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib.resources import files
 
 from episode.drafting.result import DayResult
@@ -22,8 +22,11 @@ def page(day: DayResult) -> str:
     return assembled(shown.title, parts(shown), finds(shown))
 
 
-def assembled(title: str, part: Mapping[str, str], sheets: Mapping[str, str], *, live: int = 0) -> str:
-    """The page made of its parts. ``live`` is the state's number where a server stands behind it, else 0."""
+def assembled(
+    title: str, part: Mapping[str, str], sheets: Mapping[str, str], *, live: int = 0, terms: Sequence[str] = ()
+) -> str:
+    """The page made of its parts. ``live`` is the state's number where a server stands behind it, else 0;
+    ``terms`` are the names that it then offers."""
     from markupsafe import Markup
 
     style = _own("page.css") + (_own("desk.css") if live else "")
@@ -37,6 +40,7 @@ def assembled(title: str, part: Mapping[str, str], sheets: Mapping[str, str], *,
         script=Markup(script),  # noqa: S704 our own file
         policy=policy(style, script, live=bool(live)),
         live=live,
+        terms=terms,
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
-from episode.review.view import View
+from episode.review.view import Sheet, View
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -31,6 +31,11 @@ def finds(shown: View, *, live: bool = False) -> dict[str, str]:
             key += "x"
         found[key] = str(module.sheet(sheet, live))
     return found
+
+
+def find(sheet: Sheet, *, live: bool = False) -> str:
+    """One find."""
+    return str(_macros().sheet(sheet, live))
 
 
 def history(done: Sequence[object]) -> str:

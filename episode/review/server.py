@@ -1,53 +1,57 @@
-"""The local page's server: this machine only, this person only, reading only.
+"""The local page's server: this machine only, this person only.
 
-It binds to the loopback address, answers only to its own Host name (so that a foreign name that was rebound to the
-loopback address gets nothing), and asks for a token that stands in the address it prints, then in a cookie. It
-gives out the page, its stills and the clips, and no other file.
+It binds to the loopback address and gives out the page, its stills, frames and the clips, and no other file.
 """
 
 from __future__ import annotations
 
 import contextlib
-import hmac
 import re
 import secrets
 import socket
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
-from episode.errors import UnusableInput
+from episode.errors import CannotWrite, EpisodeError, UnusableInput
+from episode.models import Clip
+from episode.review.asking import Refused, asked, find_clip, find_moment
+from episode.review.desk import Desk
+from episode.review.doorkeeper import ADDRESS, HOME, Doorkeeper
+from episode.review.hand import hand
+from episode.review.keys import clip_key
 
 if TYPE_CHECKING:
     from starlette.applications import Starlette
     from starlette.requests import Request
     from starlette.responses import Response
-    from starlette.types import ASGIApp, Receive, Scope, Send
 
-ADDRESS = "127.0.0.1"
 _HTML_POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"<>]{1,600})">')
 _BARE_POLICY = "default-src 'none'; img-src 'self'; base-uri 'none'; form-action 'none'"
-_STILLS = {".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png"}
+_STILLS = {".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png", ".svg": "image/svg+xml"}
+LARGEST_REQUEST = 20_000
 
 
-def serve(day: Path, *, port: int = 0, said: Callable[[str], None] = print) -> None:
+def serve(day: Path, desk: Desk, *, port: int = 0, said: Callable[[str], None] = print) -> None:
     """Serve the day's page until Ctrl-C; ``said`` is told the address.
 
     Raises:
-        UnusableInput: the day has no page yet, or the port is taken.
+        UnusableInput: the port is taken.
     """
     import uvicorn
 
-    if not (day / "out" / "review.html").is_file():
-        raise UnusableInput(
-            "has no page yet", where=str(day / "out"), remedy=f"Run `episode make {day}` first; it writes the page."
-        )
     token = secrets.token_urlsafe(24)
     with _listening(port) as listener:
         own = listener.getsockname()[1]
         config = uvicorn.Config(
-            application(day, token, own), log_level="warning", access_log=False, server_header=False, lifespan="off"
+            application(day, desk, token, own),
+            log_level="warning",
+            access_log=False,
+            server_header=False,
+            lifespan="off",
+            timeout_graceful_shutdown=2,
         )
         said(f"The day's page is at http://{ADDRESS}:{own}/?token={quote(token)}")
         said("Only this machine can reach it. Ctrl-C ends it.")
@@ -56,11 +60,12 @@ def serve(day: Path, *, port: int = 0, said: Callable[[str], None] = print) -> N
     said("Stopped.")
 
 
-def application(day: Path, token: str, port: int) -> Starlette:
-    """The server's application: the page, stills and clips of ``day``, for who holds ``token``."""
+def application(day: Path, desk: Desk, token: str, port: int) -> Starlette:
+    """The server's application: the page of ``desk``, and stills and clips of ``day``, for who holds ``token``."""
     from starlette.applications import Starlette
+    from starlette.concurrency import run_in_threadpool
     from starlette.middleware import Middleware
-    from starlette.responses import FileResponse, HTMLResponse, PlainTextResponse
+    from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainTextResponse
     from starlette.routing import Route
 
     def still(request: Request) -> Response:
@@ -74,24 +79,97 @@ def application(day: Path, token: str, port: int) -> Starlette:
         return FileResponse(path, media_type=kind) if path and kind else _missing()
 
     def page(_: Request) -> Response:
-        path = inside(day / "out", "review.html")
-        if path is None:
-            return _missing()
-        text = path.read_text(encoding="utf-8")
+        text = desk.page()
         stated = _HTML_POLICY.search(text[:20_000])
         policy = stated.group(1).replace("&#39;", "'") if stated else _BARE_POLICY
         return HTMLResponse(text, headers={"Content-Security-Policy": f"{policy}; frame-ancestors 'none'"})
 
+    def in_hand(request: Request) -> Response:
+        key = request.path_params["key"]
+        moment = find_moment(key, desk.day)
+        name = moment.clip if moment else request.query_params.get("clip", "")
+        found = _clip_named(name) if name else find_clip(key, desk.day)
+        at = _number(request.query_params.get("at", ""))
+        return HTMLResponse(hand(desk.day, found, moment, at)) if found else _missing()
+
+    def _clip_named(name: str) -> Clip | None:
+        return find_clip(clip_key(name), desk.day)
+
+    def frame(request: Request) -> Response:
+        from episode.footage.stills import still as take
+
+        found, at = find_clip(request.path_params["key"], desk.day), _number(request.path_params["at"])
+        if found is None or at is None or inside(day / "footage", found.name) is None:
+            return _missing()
+        with tempfile.TemporaryDirectory(prefix="episode-frame-") as scratch:
+            target = Path(scratch) / "frame.jpg"
+            try:
+                if not take(found, at, target, width=320):
+                    return _missing()
+            except EpisodeError:
+                return _missing()
+            picture = target.read_bytes()
+        return _bytes(picture, "image/jpeg")
+
+    def sound(request: Request) -> Response:
+        from episode.footage.excerpt import excerpt
+
+        found = find_clip(request.path_params["key"], desk.day)
+        begin, end = (_number(request.query_params.get(name, "")) for name in ("from", "to"))
+        if found is None or begin is None or end is None or inside(day / "footage", found.name) is None:
+            return _missing()
+        try:
+            return _bytes(excerpt(found, begin, end), "audio/wav")
+        except EpisodeError:
+            return _missing()
+
+    def changes(request: Request) -> Response:
+        since = request.query_params.get("since", "")
+        return JSONResponse(desk.since(int(since) if since.isascii() and since.isdigit() and len(since) < 12 else 0))
+
+    async def decide(request: Request) -> Response:
+        body = b""
+        async for part in request.stream():
+            body += part
+            if len(body) > LARGEST_REQUEST:
+                return JSONResponse({"refused": "that is too much to write"}, status_code=413)
+        since = request.query_params.get("since", "0")
+
+        def done() -> Response:
+            try:
+                ask = asked(body)
+                if ask.action == "undo" and not ask.value:
+                    ask = ask.model_copy(update={"value": desk.undo_last()})
+                made, words = desk.decide(ask)
+            except Refused as refused:
+                return JSONResponse({"refused": str(refused)}, status_code=422)
+            except (CannotWrite, UnusableInput) as error:
+                return JSONResponse({"refused": str(error)}, status_code=507)
+            stands = desk.since(int(since) if since.isascii() and since.isdigit() and len(since) < 12 else 0)
+            return JSONResponse({"done": words, "id": made.id, **stands})
+
+        return await run_in_threadpool(done)
+
     def _missing() -> Response:
         return PlainTextResponse("There is no such file here.\n", status_code=404)
 
+    def _bytes(content: bytes, kind: str) -> Response:
+        from starlette.responses import Response as Plain
+
+        return Plain(content, media_type=kind)
+
     return Starlette(
         routes=[
-            Route("/out/review.html", page, methods=["GET"]),
+            Route(HOME, page, methods=["GET"]),
             Route("/out/stills/{name:path}", still, methods=["GET"]),
             Route("/footage/{name:path}", clip, methods=["GET"]),
+            Route("/hand/{key}", in_hand, methods=["GET"]),
+            Route("/frame/{key}/{at}.jpg", frame, methods=["GET"]),
+            Route("/sound/{key}.wav", sound, methods=["GET"]),
+            Route("/changes", changes, methods=["GET"]),
+            Route("/decide", decide, methods=["POST"]),
         ],
-        middleware=[Middleware(_Doorkeeper, token=token, port=port)],
+        middleware=[Middleware(Doorkeeper, token=token, port=port)],
     )
 
 
@@ -106,59 +184,12 @@ def inside(folder: Path, name: str) -> Path | None:
     return path if path.is_file() and path.is_relative_to(base) and path != base else None
 
 
-class _Doorkeeper:
-    """Turns away every request that is not from the person who started the server."""
-
-    def __init__(self, app: ASGIApp, token: str, port: int) -> None:
-        self.app = app
-        self.token = token
-        self.hosts = {f"{ADDRESS}:{port}", f"localhost:{port}"}
-        self.cookie = f"episode-{port}"
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        from starlette.requests import Request
-        from starlette.responses import PlainTextResponse, RedirectResponse
-
-        if scope["type"] != "http":
-            return
-        request = Request(scope)
-        response: Response | None = None
-        if request.headers.get("host", "") not in self.hosts:
-            response = PlainTextResponse("This address is not mine.\n", status_code=421)
-        elif request.method not in {"GET", "HEAD"}:
-            response = PlainTextResponse("This page is for reading.\n", status_code=405)
-        elif request.url.path == "/" and self._right(request.query_params.get("token", "")):
-            response = RedirectResponse("/out/review.html", status_code=303)
-            response.set_cookie(self.cookie, self.token, httponly=True, samesite="strict", path="/")
-        elif not self._right(request.cookies.get(self.cookie, "")):
-            response = PlainTextResponse("Open the address that `episode review` printed.\n", status_code=403)
-        elif request.url.path == "/":
-            response = RedirectResponse("/out/review.html", status_code=303)
-        await (response or self.app)(scope, receive, _with_headers(send))
-
-    def _right(self, given: str) -> bool:
-        return hmac.compare_digest(given.encode("utf-8", "replace"), self.token.encode())
-
-
-def _with_headers(send: Send) -> Send:
-    """Every answer, whoever gives it, carries the headers that keep a browser from doing more than asked."""
-    from starlette.datastructures import MutableHeaders
-    from starlette.types import Message
-
-    async def sending(message: Message) -> None:
-        if message["type"] == "http.response.start":
-            headers = MutableHeaders(scope=message)
-            headers["X-Content-Type-Options"] = "nosniff"
-            headers["Referrer-Policy"] = "no-referrer"
-            headers["Cross-Origin-Resource-Policy"] = "same-origin"
-            headers["Cross-Origin-Opener-Policy"] = "same-origin"
-            headers["Cache-Control"] = "no-store"
-            headers.setdefault(
-                "Content-Security-Policy", "default-src 'none'; media-src 'self'; frame-ancestors 'none'"
-            )
-        await send(message)
-
-    return sending
+def _number(text: str) -> float | None:
+    try:
+        value = float(text[:20])
+    except ValueError:
+        return None
+    return value if 0 <= value < 1e7 else None
 
 
 def _media_type(path: Path) -> str | None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import tzinfo
 from itertools import groupby
 from urllib.parse import quote
@@ -25,7 +26,7 @@ from episode.review.strip import Strip, strip
 from episode.speech.sentences import Sentence, sentences
 
 _SURE = ((0.85, "sure"), (0.6, "likely"), (0.35, "doubtful"), (0.0, "hardly more than a guess"))
-_STANCES = {
+STANCES = {
     Stance.FOUND: "found here",
     Stance.EARLIER: "found another day, shown here",
     Stance.RECAP: "named again in the round-up",
@@ -47,6 +48,7 @@ _DECIDED = {
     "still": "still chosen",
     "add": "added",
 }
+LONGEST_SENTENCE_S = 600.0
 _SHEETS = frozenset({Stance.FOUND, Stance.EARLIER, Stance.UNSURE})
 
 
@@ -165,11 +167,23 @@ class View:
     spoken: list[tuple[str, list[Spoken]]] = field(default_factory=list)
 
 
-def view(day: DayResult) -> View:
+Said = Mapping[str, tuple[Sentence, ...]]
+"""The day's sentences by clip, each clip's in order of time."""
+
+
+def said_of(day: DayResult) -> Said:
+    """What was said, by clip: the same for every view of a day, and the costly part of one."""
+    found: dict[str, list[Sentence]] = {}
+    for sentence in sentences(day.transcript):
+        found.setdefault(sentence.clip, []).append(sentence)
+    return {clip: tuple(sorted(lines, key=lambda s: s.start)) for clip, lines in found.items()}
+
+
+def view(day: DayResult, said: Said | None = None) -> View:
     """Everything on the page, as the settings allow it to be shown."""
     settings = day.settings
     zone = time_zone(settings)
-    said = sentences(day.transcript)
+    said = said_of(day) if said is None else said
     by_moment: dict[str, list[Claim]] = {}
     for claim in day.claims:
         by_moment.setdefault(claim.moment or "", []).append(claim)
@@ -203,6 +217,13 @@ def view(day: DayResult) -> View:
     )
 
 
+def sheet(moment: Moment, day: DayResult, said: Said, *, key: str = "") -> Sheet:
+    """One moment's sheet; under ``key`` instead of its own handle where that is given."""
+    claims = [c for c in day.claims if c.moment == moment.id]
+    made = _sheet(moment, claims, day, said, time_zone(day.settings))
+    return replace(made, key=key) if key else made
+
+
 def time_zone(settings: Settings) -> tzinfo:
     """The day's time zone; UTC where the name is not known here."""
     try:
@@ -216,7 +237,7 @@ def watch_link(clip: str, at: float) -> str:
     return f"../footage/{quote(clip, safe='/')}#t={max(at, 0):.1f}"
 
 
-def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: list[Sentence], zone: tzinfo) -> Sheet:
+def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: Said, zone: tzinfo) -> Sheet:
     settings = day.settings
     entry = day.entries.get(moment.find) if moment.find else None
     views = tuple(_claim(c, said, settings) for c in claims)
@@ -228,7 +249,7 @@ def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: list[Sente
         number=one_line(moment.find or ""),
         unknown=is_unknown(moment),
         stance=moment.stance.value,
-        stance_words=_STANCES[moment.stance],
+        stance_words=STANCES[moment.stance],
         time=f"{moment.at.astimezone(zone):%H:%M}",
         at=stamp(moment.start),
         watch=watch_link(moment.clip, moment.start - 1),
@@ -258,10 +279,21 @@ def _name(moment: Moment, day: DayResult) -> str:
     return name_of(moment, day.settings, entry)
 
 
-def _words(moment: Moment, said: list[Sentence], settings: Settings) -> str:
+def _words(moment: Moment, said: Said, settings: Settings) -> str:
     """What was said in the moment, whole sentences."""
-    heard = [s.text for s in said if s.clip == moment.clip and s.end > moment.start and s.start < moment.end]
+    heard = [s.text for s in _between(said, moment.clip, moment.start, moment.end)]
     return outgoing(" ".join(heard), settings)
+
+
+def _between(said: Said, clip: str, start: float, end: float) -> Iterator[Sentence]:
+    """A clip's sentences that overlap a stretch."""
+    lines = said.get(clip, ())
+    first = max(0, bisect_left(lines, start - LONGEST_SENTENCE_S, key=lambda s: s.start))
+    for sentence in lines[first:]:
+        if sentence.start >= end:
+            return
+        if sentence.end > start:
+            yield sentence
 
 
 def _needs(moment: Moment, claims: Iterable[ClaimView], day: DayResult) -> tuple[str, ...]:
@@ -278,16 +310,15 @@ def _needs(moment: Moment, claims: Iterable[ClaimView], day: DayResult) -> tuple
     return tuple(dict.fromkeys(needs))
 
 
-def _claim(claim: Claim, said: list[Sentence], settings: Settings) -> ClaimView:
+def _claim(claim: Claim, said: Said, settings: Settings) -> ClaimView:
     words = outgoing(claim.quote, settings)
     before, after = "", ""
-    for sentence in said:
-        if sentence.clip == claim.clip and sentence.end > claim.start - 8 and sentence.start < claim.end + 8:
-            text = outgoing(sentence.text, settings)
-            at = text.casefold().find(words.casefold())
-            if at >= 0 and len(text) == len(text.casefold()):
-                before, words, after = text[:at], text[at : at + len(words)], text[at + len(words) :]
-                break
+    for sentence in _between(said, claim.clip, claim.start - 8, claim.end + 8):
+        text = outgoing(sentence.text, settings)
+        at = text.casefold().find(words.casefold())
+        if at >= 0 and len(text) == len(text.casefold()):
+            before, words, after = text[:at], text[at : at + len(words)], text[at + len(words) :]
+            break
     reference = outgoing(claim.reference or "", settings)
     needs = claim.verdict is Verdict.CONTRADICTED or (claim.verdict is not Verdict.SUPPORTED and not reference)
     return ClaimView(
