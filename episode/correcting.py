@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from pathlib import Path
 
 from pydantic import ValidationError
 
-from episode.day.decisions import decide
+from episode.day.deciding import add_decision
 from episode.errors import UnusableInput
 from episode.models import Claim, Decision
 from episode.results import ClaimsDocument
@@ -24,11 +23,10 @@ def correcting(folder: Path, said: str, text: str, reference: str = "", *, out: 
         CannotWrite: the decision could not be added.
     """
     claim = _meant(said, _claims(out or folder / "out"))
-    decide(
+    add_decision(
         folder,
         Decision(
             action="correct",
-            at=dt.datetime.now(tz=dt.UTC).isoformat(timespec="seconds"),
             clip=claim.clip,
             start=claim.start,
             quote=claim.quote,

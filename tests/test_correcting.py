@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from episode.claims.decided import corrections
-from episode.day.decisions import decide, read_decisions
+from episode.day.deciding import add_decision
+from episode.day.decisions import read_decisions
 from episode.models import Decision
 from tests.test_broken import day, episode, silent_clip  # noqa: F401 - fixtures
 
@@ -52,7 +53,7 @@ def test_before_make_it_says_so(day: Path):  # noqa: F811
 
 def test_a_torn_line_spoils_only_itself(tmp_path: Path):
     (tmp_path / "decisions.jsonl").write_text('{"action": "pa')
-    decide(tmp_path, Decision(action="correct", clip="a", start=1.0, quote="q", value="so"))
+    add_decision(tmp_path, Decision(action="correct", clip="a", start=1.0, quote="q", value="so"))
     decisions, problems = read_decisions(tmp_path)
     assert [(d.action, d.value, d.line) for d in decisions] == [("correct", "so", 2)]
     assert len(problems) == 1

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from episode.day.decisions import decide
+from episode.day.deciding import add_decision
 from episode.models import Decision
 from tests.test_broken import day, episode, silent_clip  # noqa: F401 - fixtures
 
@@ -69,7 +69,7 @@ def test_a_person_can_have_the_words_heard(misheard: Path, text: str):
 )  # fmt: skip
 def test_a_rejected_mention_keeps_its_words(misheard: Path, about: dict):
     settings(misheard, QUIET)
-    decide(misheard, Decision(action="reject", **about))
+    add_decision(misheard, Decision(action="reject", **about))
     said, transcript, _ = make(misheard)
     assert "does not apply" not in said
     assert {heard for _, heard in words(transcript)} == {None}

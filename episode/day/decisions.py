@@ -2,87 +2,84 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
-import os
+import stat
 from pathlib import Path
 
 from pydantic import ValidationError
 
-from episode.errors import CannotWrite, UnusableInput
+from episode.day.actions import ACTIONS, vet
+from episode.errors import UnusableInput
 from episode.models import Decision, Problem
 
 NAME = "decisions.jsonl"
-_LARGEST_BYTES = 50_000_000
+LARGEST_BYTES = 50_000_000
 
 
 def read_decisions(folder: Path) -> tuple[tuple[Decision, ...], tuple[Problem, ...]]:
     """Every decision of the day folder in the order they were made, and the lines that could not be read.
 
     The file is never changed here: a line that a crash cut short, or that a newer version wrote, stays in it
-    and is reported with its number.
+    and is reported with its number. A line without an ``id`` is given one of its number and content.
 
     Raises:
-        UnusableInput: the file is unreadable or beyond 50 MB.
+        UnusableInput: the file is unreadable, no plain file, or beyond 50 MB.
     """
     path = folder / NAME
-    if not path.exists():
-        return (), ()
     try:
-        if path.stat().st_size > _LARGEST_BYTES:
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise UnusableInput("is no plain file", where=NAME, remedy="Move it away; decisions are a text file.")
+        if found.st_size > LARGEST_BYTES:
             raise UnusableInput(
                 "is larger than 50 MB", where=NAME, remedy="Something else wrote it; move it away and look."
             )
-        lines = path.read_bytes().split(b"\n")
+        data = path.read_bytes()
+    except FileNotFoundError:
+        return (), ()
     except OSError as error:
         raise UnusableInput(
             f"cannot be read ({error.strerror})", where=NAME, remedy="Check its permissions."
         ) from error
+    return parse(data)
+
+
+def parse(data: bytes) -> tuple[tuple[Decision, ...], tuple[Problem, ...]]:
+    """The decisions in a file's bytes, and what is wrong with the other lines (see ``read_decisions``)."""
     decisions: list[Decision] = []
     problems: list[Problem] = []
-    for number, line in enumerate(lines, start=1):
+    for number, line in enumerate(data.split(b"\n"), start=1):
         if not line.strip():
             continue
-        try:
-            decisions.append(Decision.model_validate({**_object(line), "line": number}))
-        except (ValueError, ValidationError, RecursionError) as error:
-            what = (
-                "is not a decision this version can read" if isinstance(error, ValidationError) else "is not whole JSON"
-            )
-            problems.append(
-                Problem(
-                    where=f"{NAME}, line {number}",
-                    what=what + "; it was left alone and not applied",
-                    remedy="If the machine stopped while it was written, decide that point again.",
-                )
-            )
+        decision, problem = _read(line, number)
+        if decision is not None:
+            decisions.append(decision)
+        if problem is not None:
+            problems.append(problem)
     return tuple(decisions), tuple(problems)
 
 
-def decide(folder: Path, decision: Decision) -> None:
-    """Add ``decision`` as the last line of the day's decisions, on the disk before this returns.
-
-    A line that a crash cut short stays, ended, so that it spoils nothing but itself.
-
-    Raises:
-        CannotWrite: the line could not be added; those before it are as they were.
-    """
-    path = folder / NAME
-    line = json.dumps(decision.model_dump(exclude_none=True, exclude={"line"}), ensure_ascii=False) + "\n"
+def _read(line: bytes, number: int) -> tuple[Decision | None, Problem | None]:
     try:
-        with path.open("a+b") as file:
-            if file.tell() > 0:
-                file.seek(-1, os.SEEK_END)
-                if file.read(1) != b"\n":
-                    line = "\n" + line
-            file.write(line.encode("utf-8", errors="surrogateescape"))
-            file.flush()
-            os.fsync(file.fileno())
-    except OSError as error:
-        raise CannotWrite(
-            f"the decision could not be added ({error.strerror})",
-            where=NAME,
-            remedy="Make room, or make the day folder writable, and decide again.",
-        ) from error
+        found = _object(line)
+    except (ValueError, RecursionError):
+        return None, _left_alone(number, "is not whole JSON")
+    action = found.get("action")
+    if isinstance(action, str) and action not in ACTIONS:
+        return None, _left_alone(number, f"asks for “{action[:40]}”, which this version does not know")
+    try:
+        decision = Decision.model_validate({**found, "line": number})
+        vet(decision)
+    except UnusableInput as error:
+        return None, _left_alone(number, f"is no “{action}” that can apply: {error.what}")
+    except (ValidationError, ValueError, OverflowError):
+        return None, _left_alone(number, "is not a decision this version can read")
+    if not decision.id:
+        name = f"line:{number}:{hashlib.sha256(line.strip()).hexdigest()[:8]}"
+        decision = decision.model_copy(update={"id": name})
+    unknown = sorted(decision.model_extra or {})
+    return decision, _unknown_fields(number, unknown) if unknown else None
 
 
 def _object(line: bytes) -> dict[str, object]:
@@ -90,3 +87,21 @@ def _object(line: bytes) -> dict[str, object]:
     if not isinstance(value, dict):
         raise ValueError("not an object")  # noqa: TRY004 - told apart from JSON errors nowhere
     return value
+
+
+def _left_alone(number: int, what: str) -> Problem:
+    return Problem(
+        where=f"{NAME}, line {number}",
+        what=what + "; it was left alone and not applied",
+        remedy="If the machine stopped while it was written, decide that point again.",
+    )
+
+
+def _unknown_fields(number: int, names: list[str]) -> Problem:
+    told = ", ".join(f"`{name[:40]}`" for name in names[:5])
+    return Problem(
+        where=f"{NAME}, line {number}",
+        what=f"carries {told}, which this version does not know; the rest of the line was applied",
+        remedy="Nothing was lost; a newer version may use it.",
+        level="note",
+    )

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from episode.models.base import Day, Problem, Seconds, Share, Value, Year
 from episode.models.claims import Caution, Claim, ClaimKind, Evidence, Promise, PromiseKind, Verdict
-from episode.models.day import Correction, Decision, Disclosures, Link, LogEntry, Reference, Settings
+from episode.models.day import Action, Correction, Decision, Disclosures, Link, LogEntry, Reference, Settings
 from episode.models.drafting import Chapter
 from episode.models.footage import Clip, StartFrom, Tie
 from episode.models.lexicon import Kind, Term
@@ -19,6 +19,7 @@ from episode.models.speech import Hearing, Segment, Transcript, Word
 from episode.models.spotting import How, Mention, Stance
 
 __all__ = [
+    "Action",
     "Caution",
     "Chapter",
     "Claim",

@@ -57,6 +57,10 @@ class Claim(Value):
     """What a date is of: ``made``, ``introduced``, ``patent`` and so on. Only ``made`` dates the find itself."""
     struck: bool = False
     """A person struck it from the description."""
+    wording: str | None = None
+    """How a person wants the description to say it; ``None`` leaves it to the draft."""
+    decided: tuple[str, ...] = ()
+    """The actions of a person that changed it, the last one last."""
 
 
 PromiseKind = Literal["link", "detail", "question", "callback", "thanks", "sponsor", "event"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Literal
 
-from pydantic import ConfigDict, Field
+from pydantic import ConfigDict, Field, FiniteFloat
 
 from episode.models.base import Day, Problem, Seconds, Share, Value, Year
 
@@ -89,26 +89,68 @@ class Settings(Value):
     """What in ``episode.toml`` could not be used."""
 
 
+Action = Literal[
+    "accept",
+    "reject",
+    "rename",
+    "stance",
+    "pair",
+    "split",
+    "join",
+    "move",
+    "add",
+    "still",
+    "reference",
+    "reword",
+    "strike",
+    "correct",
+    "kept",
+    "title",
+    "begin",
+    "drop",
+    "undo",
+]
+"""What a person may decide; what each needs is said in ``episode.day.actions``."""
+
+
 class Decision(Value):
     """One line of ``decisions.jsonl``: what a person decided, and what it was about.
 
     The subject is known by content (clip, second, term, words), never by a running number, so that it still
     fits when the recogniser, the vocabulary or the clips change. ``value`` is the action's own: a find number
-    or null for ``pair``, a stance for ``stance``, a reference for ``reference``, and so on.
+    or null for ``pair``, a stance for ``stance``, a reference for ``reference``, a second for ``split``, and so
+    on. Fields that this version does not know are kept.
     """
 
     model_config = ConfigDict(frozen=True, extra="allow", populate_by_name=True)
 
-    action: Literal["pair", "reject", "stance", "reference", "strike", "kept", "correct"]
+    id: str = ""
+    """Its own name, for ``undo``. A line without one goes by its number and content."""
     at: str = ""
     """When it was decided (ISO 8601)."""
+    action: Action
     clip: str | None = None
-    start: float | None = None
+    start: FiniteFloat | None = None
+    """The subject's start, in seconds of its clip (for a chapter, where it starts in that clip)."""
+    end: FiniteFloat | None = None
+    """The subject's end, where it has one."""
     term: str | None = None
+    """The subject's term (what a claim is about; the first moment's for a chapter)."""
     quote: str | None = None
-    value: str | bool | None = None
+    """Words spoken in it."""
+    kind: str | None = None
+    """A claim's or promise's kind: one sentence may hold several."""
+    title: str | None = None
+    """A chapter's title when it was decided."""
+    value: FiniteFloat | str | bool | None = None
+    stance: str | None = None
+    """Of a find that is added."""
+    new_start: FiniteFloat | None = None
+    new_end: FiniteFloat | None = None
+    """Where a moment begins and ends from now on (``move``); what is not given stays."""
     reference: str | None = None
     line: int = 0
+    """Its line in the file, once read."""
 
 
 class Reference(Value):
