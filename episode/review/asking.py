@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from datetime import UTC, datetime
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from episode.drafting.outgoing import outgoing
 from episode.drafting.result import DayResult
 from episode.drafting.timeline import starts
 from episode.models import Chapter, Claim, Clip, Decision, Moment, Promise, Stance
@@ -58,7 +58,7 @@ def decision(ask: Asked, day: DayResult) -> Decision:
     made = _MAKERS.get(ask.action)
     if made is None:
         raise Refused(f"nobody knows how to “{ask.action}”")
-    return Decision(action=ask.action, at=f"{datetime.now(UTC):%Y-%m-%dT%H:%M:%S.%fZ}", **made(ask, day))
+    return Decision.model_validate({"action": ask.action, **made(ask, day)})
 
 
 def find_moment(key: str, day: DayResult) -> Moment | None:
@@ -93,7 +93,7 @@ def _moment(ask: Asked, day: DayResult) -> Moment:
 
 def _about(moment: Moment) -> dict[str, Any]:
     quote = next((m.quote for m in moment.mentions if m.quote), None)
-    return {"clip": moment.clip, "start": moment.start, "term": moment.term, "quote": quote}
+    return {"clip": moment.clip, "start": moment.start, "end": moment.end, "term": moment.term, "quote": quote}
 
 
 def _plain(ask: Asked, day: DayResult) -> dict[str, Any]:
@@ -123,7 +123,7 @@ def _pair(ask: Asked, day: DayResult) -> dict[str, Any]:
 def _move(ask: Asked, day: DayResult) -> dict[str, Any]:
     moment = _moment(ask, day)
     begin, end = _span(ask, _clip_of(moment.clip, day))
-    return {**_about(moment), "start_to": begin, "end_to": end}
+    return {**_about(moment), "new_start": begin, "new_end": end}
 
 
 def _second_inside(ask: Asked, day: DayResult) -> dict[str, Any]:
@@ -188,7 +188,14 @@ def _claim(ask: Asked, day: DayResult) -> dict[str, Any]:
     value: str | bool | None = " ".join((ask.value or "").split()) or None
     if ask.action == "strike":
         value = ask.value != "no"
-    return {"clip": found.clip, "start": found.start, "term": found.about, "quote": found.quote, "value": value}
+    return {
+        "clip": found.clip,
+        "start": found.start,
+        "term": found.about,
+        "quote": found.quote,
+        "kind": found.kind,
+        "value": value,
+    }
 
 
 def _promise(ask: Asked, day: DayResult) -> dict[str, Any]:
@@ -200,6 +207,7 @@ def _promise(ask: Asked, day: DayResult) -> dict[str, Any]:
         "clip": found.clip,
         "start": found.start,
         "quote": found.quote,
+        "kind": found.kind,
         "value": False if words == "no" else (words or True),
     }
 
@@ -210,7 +218,7 @@ def _chapter(ask: Asked, day: DayResult) -> dict[str, Any]:
         raise Refused("that chapter has changed since; look at it again")
     clip, second = _in_clip(found.start, day)
     first = next((m for m in day.moments if m.id in found.moments), None)
-    subject = {"clip": clip, "start": second, "term": first.term if first else None, "quote": found.title}
+    subject = {"clip": clip, "start": second, "term": first.term if first else None, "title": found.title}
     if ask.action == "drop":
         return subject
     if ask.action == "title":
@@ -219,7 +227,9 @@ def _chapter(ask: Asked, day: DayResult) -> dict[str, Any]:
             raise Refused("a chapter needs a title")
         return {**subject, "value": words}
     to_clip, to_second = _in_clip(seconds(ask.value, "begins"), day)
-    return {**subject, "to_clip": to_clip, "value": to_second}
+    if to_clip != clip:
+        raise Refused("a chapter can be moved within its clip only; it lies in " + outgoing(clip, day.settings))
+    return {**subject, "value": to_second}
 
 
 def _in_clip(at: float, day: DayResult) -> tuple[str, float]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from episode.day.undoing import current
 from episode.drafting.outgoing import outgoing
 from episode.drafting.stamps import stamp
 from episode.models import Decision, Settings
@@ -36,7 +37,8 @@ _WORDS = {
 class Deed:
     """A line of the list: what was done, about what, when (UTC), and whether it was undone since."""
 
-    id: str
+    back: str
+    """The line that an undoing has to name to take it back, or to do it again where it is undone."""
     what: str
     about: str
     when: str
@@ -49,25 +51,21 @@ class Deed:
 
 def deeds(decisions: Sequence[Decision], settings: Settings | None = None) -> list[Deed]:
     """Every decision in words, in the order they were made; undoings are told on what they undid."""
-    in_force = {id(d) for d in _current(decisions)}
+    in_force = current(decisions, undos=True)
+    standing = {id(d) for d in in_force}
+    by_undo = {str(d.value): d.id for d in in_force if d.action == "undo"}
     told = settings or Settings()
     return [
         Deed(
-            id=d.id,
-            what=_what(d),
+            back=d.id if id(d) in standing else by_undo.get(d.id, ""),
+            what=outgoing(_what(d), told),
             about=outgoing(_about(d), told),
             when=d.at[:16].replace("T", " "),
-            undone=id(d) not in in_force,
+            undone=id(d) not in standing,
         )
         for d in decisions
         if d.action != "undo" or len(decisions) == 1
     ]
-
-
-def _current(decisions: Sequence[Decision]) -> Sequence[Decision]:
-    from episode.day.decisions import current
-
-    return current(tuple(decisions))
 
 
 def _what(decision: Decision) -> str:

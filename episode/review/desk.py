@@ -15,7 +15,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from episode.day.decisions import NAME, add_decision, read_decisions
+from episode.day.deciding import add_decision
+from episode.day.decisions import NAME, read_decisions
+from episode.day.undoing import next_undo
 from episode.drafting.result import DayResult
 from episode.errors import EpisodeError
 from episode.models import Decision
@@ -43,11 +45,18 @@ class _Part:
 class Desk:
     """One day on the desk. All methods may be called from any thread.
 
-    ``work`` gives the day's results for decisions; ``write`` puts results into ``out/``.
+    ``work`` gives the day's results for decisions; ``write`` puts results into ``out/``
+    and gives them back as they were written, with their stills.
     """
 
-    def __init__(self, folder: Path, day: DayResult, work: WORKED, write: Callable[[DayResult], None],
-        terms: Sequence[str] = ()) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        day: DayResult,
+        work: WORKED,
+        write: Callable[[DayResult], DayResult],
+        terms: Sequence[str] = (),
+    ) -> None:
         self._folder = folder
         self._work = work
         self._write = write
@@ -103,7 +112,8 @@ class Desk:
     def undo_last(self) -> str | None:
         """The id of the last decision in force."""
         with self._lock:
-            return next((d.id for d in self._deeds() if not d.undone and d.id and d.what != "undone"), None)
+            last = next_undo(self._decisions)
+            return last.id if last else None
 
     def since(self, version: int) -> dict[str, Any]:
         """What a page that stands at ``version`` has to put in place."""
@@ -157,7 +167,9 @@ class Desk:
         self._replace(self._finds, {k: v for k, v in fresh.items() if k in self._finds})
         if changed.promises != before.promises or changed.chapters != before.chapters:
             shown = view(changed, self._said)
-            self._replace(self._parts, {k: v for k, v in parts(shown, live=True).items() if k in {"promises", "chapters"}})
+            self._replace(
+                self._parts, {k: v for k, v in parts(shown, live=True).items() if k in {"promises", "chapters"}}
+            )
 
     def _replace(self, shelf: dict[str, _Part], fresh: dict[str, str]) -> None:
         changed = {key: html for key, html in fresh.items() if key not in shelf or shelf[key].html != html}
@@ -210,9 +222,13 @@ class Desk:
 
     def _write_out(self) -> None:
         try:
-            self._write(self.day)
+            decisions = self._decisions
+            day = self._write(self.day)
             with self._lock:
-                self._unwritten = False
+                if decisions == self._decisions:
+                    self._publish(day)
+                    self._unwritten = False
+                    self._version += 1
         except EpisodeError as error:
             self._say_trouble(str(error))
             if self._stopping:
@@ -227,5 +243,3 @@ class Desk:
         with contextlib.suppress(OSError):
             return (self._folder / NAME).stat().st_size
         return 0
-
-

@@ -30,6 +30,7 @@ class Doorkeeper:
         self.cookie = f"episode-{port}"
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request, or pass it on."""
         from starlette.requests import Request
         from starlette.responses import PlainTextResponse, RedirectResponse
 

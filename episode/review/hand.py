@@ -35,7 +35,7 @@ def hand(day: DayResult, clip: Clip, moment: Moment | None, at: float | None = N
         clip_name=outgoing(clip.name, told),
         begin=f"{begin:.2f}",
         until=f"{until:.2f}",
-        name=(name or "No name") if moment else "Footage",
+        heading=(name or "No name") if moment else "Footage",
         plain_name=name,
         video=clip.has_video,
         source=f"/footage/{quote(clip.name, safe='/')}",

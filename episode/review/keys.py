@@ -14,7 +14,9 @@ def moment_key(moment: Moment) -> str:
 
 def claim_key(claim: Claim) -> str:
     """By clip, second, kind and words."""
-    return "c-" + _digest(claim.clip, f"{claim.start:.2f}", claim.kind, claim.quote, claim.about or "", claim.edtf or "")
+    return "c-" + _digest(
+        claim.clip, f"{claim.start:.2f}", claim.kind, claim.quote, claim.about or "", claim.edtf or ""
+    )
 
 
 def promise_key(promise: Promise) -> str:

@@ -26,7 +26,8 @@ def assembled(
     title: str, part: Mapping[str, str], sheets: Mapping[str, str], *, live: int = 0, terms: Sequence[str] = ()
 ) -> str:
     """The page made of its parts. ``live`` is the state's number where a server stands behind it, else 0;
-    ``terms`` are the names that it then offers."""
+    ``terms`` are the names that it then offers.
+    """
     from markupsafe import Markup
 
     style = _own("page.css") + (_own("desk.css") if live else "")

@@ -12,7 +12,19 @@ from episode.review.view import Sheet, View
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-PARTS = ("head", "left", "care", "strip", "general", "promises", "differ", "chapters", "description", "problems", "spoken")
+PARTS = (
+    "head",
+    "left",
+    "care",
+    "strip",
+    "general",
+    "promises",
+    "differ",
+    "chapters",
+    "description",
+    "problems",
+    "spoken",
+)
 
 
 def parts(shown: View, *, live: bool = False) -> dict[str, str]:

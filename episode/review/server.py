@@ -6,6 +6,7 @@ It binds to the loopback address and gives out the page, its stills, frames and 
 from __future__ import annotations
 
 import contextlib
+import os
 import re
 import secrets
 import socket
@@ -63,114 +64,143 @@ def serve(day: Path, desk: Desk, *, port: int = 0, said: Callable[[str], None] =
 def application(day: Path, desk: Desk, token: str, port: int) -> Starlette:
     """The server's application: the page of ``desk``, and stills and clips of ``day``, for who holds ``token``."""
     from starlette.applications import Starlette
-    from starlette.concurrency import run_in_threadpool
     from starlette.middleware import Middleware
-    from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainTextResponse
     from starlette.routing import Route
 
-    def still(request: Request) -> Response:
-        path = inside(day / "out" / "stills", request.path_params["name"])
-        kind = _STILLS.get(path.suffix.lower()) if path else None
-        return FileResponse(path, media_type=kind) if path and kind else _missing()
+    rooms = _Rooms(day, desk)
+    return Starlette(
+        routes=[
+            Route(HOME, rooms.page, methods=["GET"]),
+            Route("/out/stills/{name:path}", rooms.still, methods=["GET"]),
+            Route("/footage/{name:path}", rooms.clip, methods=["GET"]),
+            Route("/hand/{key}", rooms.in_hand, methods=["GET"]),
+            Route("/frame/{key}/{at}.jpg", rooms.frame, methods=["GET"]),
+            Route("/sound/{key}.wav", rooms.sound, methods=["GET"]),
+            Route("/changes", rooms.changes, methods=["GET"]),
+            Route("/decide", rooms.decide, methods=["POST"]),
+        ],
+        middleware=[Middleware(Doorkeeper, token=token, port=port)],
+    )
 
-    def clip(request: Request) -> Response:
-        path = inside(day / "footage", request.path_params["name"])
-        kind = _media_type(path) if path else None
-        return FileResponse(path, media_type=kind) if path and kind else _missing()
 
-    def page(_: Request) -> Response:
-        text = desk.page()
+class _Rooms:
+    """What is behind each address. All but ``decide`` run in threads of their own."""
+
+    def __init__(self, day: Path, desk: Desk) -> None:
+        self.folder = day
+        self.desk = desk
+
+    def page(self, _: Request) -> Response:
+        from starlette.responses import HTMLResponse
+
+        text = self.desk.page()
         stated = _HTML_POLICY.search(text[:20_000])
         policy = stated.group(1).replace("&#39;", "'") if stated else _BARE_POLICY
         return HTMLResponse(text, headers={"Content-Security-Policy": f"{policy}; frame-ancestors 'none'"})
 
-    def in_hand(request: Request) -> Response:
-        key = request.path_params["key"]
-        moment = find_moment(key, desk.day)
+    def still(self, request: Request) -> Response:
+        path = inside(self.folder / "out" / "stills", request.path_params["name"])
+        return _file(path, _STILLS.get(path.suffix.lower()) if path else None)
+
+    def clip(self, request: Request) -> Response:
+        path = inside(self.folder / "footage", request.path_params["name"])
+        return _file(path, _media_type(path) if path else None)
+
+    def in_hand(self, request: Request) -> Response:
+        from starlette.responses import HTMLResponse
+
+        day, key = self.desk.day, request.path_params["key"]
+        moment = find_moment(key, day)
         name = moment.clip if moment else request.query_params.get("clip", "")
-        found = _clip_named(name) if name else find_clip(key, desk.day)
+        found = find_clip(clip_key(name) if name else key, day)
         at = _number(request.query_params.get("at", ""))
-        return HTMLResponse(hand(desk.day, found, moment, at)) if found else _missing()
+        return HTMLResponse(hand(day, found, moment, at)) if found else _missing()
 
-    def _clip_named(name: str) -> Clip | None:
-        return find_clip(clip_key(name), desk.day)
-
-    def frame(request: Request) -> Response:
+    def frame(self, request: Request) -> Response:
         from episode.footage.stills import still as take
 
-        found, at = find_clip(request.path_params["key"], desk.day), _number(request.path_params["at"])
-        if found is None or at is None or inside(day / "footage", found.name) is None:
+        found, at = self._footage(request), _number(request.path_params["at"])
+        if found is None or at is None:
             return _missing()
         with tempfile.TemporaryDirectory(prefix="episode-frame-") as scratch:
             target = Path(scratch) / "frame.jpg"
             try:
-                if not take(found, at, target, width=320):
-                    return _missing()
+                taken = take(found, at, target, width=320)
             except EpisodeError:
-                return _missing()
-            picture = target.read_bytes()
-        return _bytes(picture, "image/jpeg")
+                taken = False
+            return _bytes(target.read_bytes(), "image/jpeg") if taken else _missing()
 
-    def sound(request: Request) -> Response:
+    def sound(self, request: Request) -> Response:
         from episode.footage.excerpt import excerpt
 
-        found = find_clip(request.path_params["key"], desk.day)
+        found = self._footage(request)
         begin, end = (_number(request.query_params.get(name, "")) for name in ("from", "to"))
-        if found is None or begin is None or end is None or inside(day / "footage", found.name) is None:
+        if found is None or begin is None or end is None:
             return _missing()
         try:
             return _bytes(excerpt(found, begin, end), "audio/wav")
         except EpisodeError:
             return _missing()
 
-    def changes(request: Request) -> Response:
-        since = request.query_params.get("since", "")
-        return JSONResponse(desk.since(int(since) if since.isascii() and since.isdigit() and len(since) < 12 else 0))
+    def changes(self, request: Request) -> Response:
+        from starlette.responses import JSONResponse
 
-    async def decide(request: Request) -> Response:
+        return JSONResponse(self.desk.since(_version(request)))
+
+    async def decide(self, request: Request) -> Response:
+        from starlette.concurrency import run_in_threadpool
+        from starlette.responses import JSONResponse
+
         body = b""
         async for part in request.stream():
             body += part
             if len(body) > LARGEST_REQUEST:
                 return JSONResponse({"refused": "that is too much to write"}, status_code=413)
-        since = request.query_params.get("since", "0")
+        return await run_in_threadpool(self._decided, body, _version(request))
 
-        def done() -> Response:
-            try:
-                ask = asked(body)
-                if ask.action == "undo" and not ask.value:
-                    ask = ask.model_copy(update={"value": desk.undo_last()})
-                made, words = desk.decide(ask)
-            except Refused as refused:
-                return JSONResponse({"refused": str(refused)}, status_code=422)
-            except (CannotWrite, UnusableInput) as error:
-                return JSONResponse({"refused": str(error)}, status_code=507)
-            stands = desk.since(int(since) if since.isascii() and since.isdigit() and len(since) < 12 else 0)
-            return JSONResponse({"done": words, "id": made.id, **stands})
+    def _decided(self, body: bytes, version: int) -> Response:
+        from starlette.responses import JSONResponse
 
-        return await run_in_threadpool(done)
+        try:
+            ask = asked(body)
+            if ask.action == "undo" and not ask.value:
+                ask = ask.model_copy(update={"value": self.desk.undo_last()})
+            made, words = self.desk.decide(ask)
+        except Refused as refused:
+            return JSONResponse({"refused": str(refused)}, status_code=422)
+        except UnusableInput as error:
+            return JSONResponse({"refused": error.what}, status_code=422)
+        except CannotWrite as error:
+            return JSONResponse({"refused": str(error)}, status_code=507)
+        return JSONResponse({"done": words, "id": made.id, **self.desk.since(version)})
 
-    def _missing() -> Response:
-        return PlainTextResponse("There is no such file here.\n", status_code=404)
+    def _footage(self, request: Request) -> Clip | None:
+        """The clip asked for by its handle, as long as its file is still in the day's footage."""
+        found = find_clip(request.path_params["key"], self.desk.day)
+        return found if found and inside(self.folder / "footage", found.name) else None
 
-    def _bytes(content: bytes, kind: str) -> Response:
-        from starlette.responses import Response as Plain
 
-        return Plain(content, media_type=kind)
+def _file(path: Path | None, kind: str | None) -> Response:
+    from starlette.responses import FileResponse
 
-    return Starlette(
-        routes=[
-            Route(HOME, page, methods=["GET"]),
-            Route("/out/stills/{name:path}", still, methods=["GET"]),
-            Route("/footage/{name:path}", clip, methods=["GET"]),
-            Route("/hand/{key}", in_hand, methods=["GET"]),
-            Route("/frame/{key}/{at}.jpg", frame, methods=["GET"]),
-            Route("/sound/{key}.wav", sound, methods=["GET"]),
-            Route("/changes", changes, methods=["GET"]),
-            Route("/decide", decide, methods=["POST"]),
-        ],
-        middleware=[Middleware(Doorkeeper, token=token, port=port)],
-    )
+    return FileResponse(path, media_type=kind) if path and kind else _missing()
+
+
+def _bytes(content: bytes, kind: str) -> Response:
+    from starlette.responses import Response as Plain
+
+    return Plain(content, media_type=kind)
+
+
+def _missing() -> Response:
+    from starlette.responses import PlainTextResponse
+
+    return PlainTextResponse("There is no such file here.\n", status_code=404)
+
+
+def _version(request: Request) -> int:
+    since = request.query_params.get("since", "")
+    return int(since) if since.isascii() and since.isdigit() and len(since) < 12 else 0
 
 
 def inside(folder: Path, name: str) -> Path | None:
@@ -203,6 +233,8 @@ def _media_type(path: Path) -> str | None:
 
 def _listening(port: int) -> socket.socket:
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name == "posix":  # elsewhere it would let two servers share the port
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)  # a port left a moment ago is free
     try:
         listener.bind((ADDRESS, port))
     except (OSError, OverflowError) as error:
