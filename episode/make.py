@@ -126,7 +126,7 @@ def _understood(
         matched = match(mentions, transcript, log, clips, lexicon, decisions)
     moments = matched.moments
     result = _with(result, matched.problems, matched=matched, clips=clips, transcript=transcript)
-    result = _with(result, (), respelt=_respelt(result, mentions, lexicon, decisions))
+    result = _with(result, (), respelt=_respelt(result, mentions, lexicon))
     if until == Step.MATCH:
         return replace(made, result=result, mentions=mentions)
 
@@ -134,16 +134,19 @@ def _understood(
     from episode.claims.check import check
     from episode.claims.decided import corrections, decided
     from episode.claims.promises import promises
+    from episode.matching.kinship import Kinship
+    from episode.matching.named_by_hand import as_named
     from episode.record.load import load_record
 
     record = load_record()
+    told = as_named(mentions, moments, Kinship(lexicon))
     claims, owed, stale = decided(
-        check(transcript, mentions, moments, log, record, lexicon, settings, references),
+        check(transcript, told, moments, log, record, lexicon, settings, references),
         promises(transcript, moments, settings),
         decisions,
     )
     corrected = corrections(decisions)
-    care = cautions(transcript, mentions, moments, log, record, settings)
+    care = cautions(transcript, told, moments, log, record, settings)
     result = _with(result, stale, claims=claims, promises=owed, cautions=care, corrections=corrected)
     if until == Step.CHECK:
         return replace(made, result=result, mentions=mentions)
@@ -157,22 +160,18 @@ def _understood(
     return replace(made, result=result, mentions=mentions)
 
 
-def _respelt(
-    result: DayResult, mentions: tuple[Mention, ...], lexicon: Lexicon, decisions: tuple[Decision, ...]
-) -> Transcript | None:
+def _respelt(result: DayResult, mentions: tuple[Mention, ...], lexicon: Lexicon) -> Transcript | None:
     """The transcript as it is written: names in the trade's spelling, but for moments that a person rejected.
 
     Private places are withheld before, so that no ``as_heard`` keeps one.
     """
-    from episode.matching.decided import apply_decisions
     from episode.speech.withheld import withhold
     from episode.spotting.respell import respell
 
     settings = result.settings
     if not settings.trade_spelling:
         return None
-    rejected = apply_decisions(result.moments, result.log, decisions).rejected
-    refused = {mention for index in rejected for mention in result.moments[index].mentions}
+    refused = {mention for moment in result.moments if "reject" in moment.decided for mention in moment.mentions}
     told = withhold(result.transcript, settings)
     respelt = respell(told, mentions, lexicon, least=settings.trade_spelling_from, refused=refused)
     return None if respelt == told else respelt
