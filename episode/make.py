@@ -11,7 +11,6 @@ from episode.day.lock import holding
 from episode.day.log import read_log
 from episode.day.references import read_references
 from episode.day.settings import read_settings
-from episode.day.undoing import current, lost_undos
 from episode.drafting.result import DayResult
 from episode.errors import MissingModel, UnusableInput
 from episode.models import Clip, Decision, Mention, Problem, Reference, Settings, Transcript
@@ -37,6 +36,15 @@ class Options:
     clean: bool | None = None
     again: bool | None = None
     cache: Path | None = None
+
+
+@dataclass(frozen=True)
+class Spotted:
+    """A day whose words were read: all that does not depend on what a person decides."""
+
+    made: Made
+    lexicon: Lexicon
+    listen: Again | None
 
 
 def make(
@@ -65,6 +73,32 @@ def make(
 
 def _work(folder: Path, out: Path, options: Options, until: Step, progress: Progress) -> Made:
     """The stages in their order. Each takes values and gives values; only ``write`` touches ``out/``."""
+    heard = _heard(folder, out, options, until, progress)
+    if until == Step.HEAR:
+        return heard
+    spotted = _spotted(folder, options, heard, progress)
+    if until == Step.SPOT:
+        return spotted.made
+    decisions, undecided = read_decisions(folder)
+    references, unreferred = read_references(folder)
+    made = concluded(spotted, decisions, references)
+    return replace(made, result=_with(made.result, (*undecided, *unreferred)))
+
+
+def prepared(folder: Path, options: Options | None = None, *, progress: Progress | None = None) -> Spotted:
+    """Everything up to the mentions: what stays the same whatever a person decides. ``concluded`` goes on from there.
+
+    Raises:
+        As ``make``; nothing is written but the cache of what was heard.
+    """
+    options, progress = options or Options(), progress or Quiet()
+    if not folder.is_dir():
+        raise UnusableInput("is not a folder", where=str(folder), remedy="`episode new FOLDER` starts a day folder.")
+    heard = _heard(folder, options.out or folder / "out", options, Step.DRAFT, progress)
+    return _spotted(folder, options, heard, progress)
+
+
+def _heard(folder: Path, out: Path, options: Options, until: Step, progress: Progress) -> Made:
     from episode.footage.survey import survey
     from episode.speech.hear import hear
     from episode.speech.weights import cache_folder
@@ -73,9 +107,6 @@ def _work(folder: Path, out: Path, options: Options, until: Step, progress: Prog
     clips, missed = survey(folder, settings)
     settings = _dated(settings, clips)
     log, misread = read_log(folder, settings)
-    written, undecided = read_decisions(folder)
-    decisions, undecided = current(written), (*undecided, *lost_undos(written))
-    references, unreferred = read_references(folder)
     transcript, unheard = hear(
         clips,
         settings,
@@ -84,39 +115,36 @@ def _work(folder: Path, out: Path, options: Options, until: Step, progress: Prog
         fetch=options.fetch,
         progress=progress,
     )
-    problems = (*settings.problems, *missed, *misread, *undecided, *unreferred, *unheard)
+    problems = (*settings.problems, *missed, *misread, *unheard)
     result = DayResult(settings=settings, clips=clips, transcript=transcript, log=log, problems=problems)
-    if until == Step.HEAR:
-        return Made(result, (), out, until)
-    return _understood(folder, options, Made(result, (), out, until), decisions, references, progress)
+    return Made(result, (), out, until)
 
 
-def _understood(
-    folder: Path,
-    options: Options,
-    made: Made,
-    decisions: tuple[Decision, ...],
-    references: tuple[Reference, ...],
-    progress: Progress,
-) -> Made:
+def _spotted(folder: Path, options: Options, made: Made, progress: Progress) -> Spotted:
     from episode.lexicon.packs import load_lexicon
     from episode.spotting.dayterms import day_terms, expected
     from episode.spotting.spot import spot
 
-    result, until = made.result, made.step
+    result = made.result
     settings, transcript, log, clips = result.settings, result.transcript, result.log, result.clips
     files = (*(folder / name for name in settings.vocabulary), *options.vocabulary)
     lexicon = load_lexicon(settings.packs, files)
     lexicon = load_lexicon(settings.packs, files, day_terms(log, settings, lexicon))
     listen = _again(clips, settings, options, progress)
     mentions = spot(transcript, lexicon, log, clips=clips, expected=expected(settings), listen=listen)
-    result = _with(result, lexicon.problems)
-    if until == Step.SPOT:
-        return replace(made, result=result, mentions=mentions)
+    return Spotted(replace(made, result=_with(result, lexicon.problems), mentions=mentions), lexicon, listen)
 
+
+def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tuple[Reference, ...]) -> Made:
+    """What follows from the mentions and from what the person decided. Writes nothing."""
     from episode.matching.match import match
     from episode.matching.programme import in_true_order
+    from episode.spotting.dayterms import expected
+    from episode.spotting.spot import spot
 
+    made, lexicon, listen = spotted.made, spotted.lexicon, spotted.listen
+    result, mentions, until = made.result, made.mentions, made.step
+    settings, transcript, log, clips = result.settings, result.transcript, result.log, result.clips
     matched = match(mentions, transcript, log, clips, lexicon, decisions)
     ordered = in_true_order(clips, matched.clocks)
     if ordered != clips:
