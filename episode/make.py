@@ -136,7 +136,7 @@ def _spotted(folder: Path, options: Options, made: Made, progress: Progress) -> 
 
 
 def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tuple[Reference, ...]) -> Made:
-    """What follows from the mentions and from what the person decided. Writes nothing."""
+    """What follows from the mentions and from what the person decided (undone lines included). Writes nothing."""
     from episode.matching.match import match
     from episode.matching.programme import in_true_order
     from episode.spotting.dayterms import expected
@@ -144,6 +144,7 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
 
     made, lexicon, listen = spotted.made, spotted.lexicon, spotted.listen
     result, mentions, until = made.result, made.mentions, made.step
+    result, decisions = _with(result, lost_undos(decisions)), current(decisions)
     settings, transcript, log, clips = result.settings, result.transcript, result.log, result.clips
     matched = match(mentions, transcript, log, clips, lexicon, decisions)
     ordered = in_true_order(clips, matched.clocks)
