@@ -11,6 +11,7 @@ from episode.day.lock import holding
 from episode.day.log import read_log
 from episode.day.references import read_references
 from episode.day.settings import read_settings
+from episode.day.undoing import current, lost_undos
 from episode.drafting.result import DayResult
 from episode.errors import MissingModel, UnusableInput
 from episode.models import Clip, Decision, Mention, Problem, Reference, Settings, Transcript
