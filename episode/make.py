@@ -11,6 +11,7 @@ from episode.day.lock import holding
 from episode.day.log import read_log
 from episode.day.references import read_references
 from episode.day.settings import read_settings
+from episode.day.undoing import current, lost_undos
 from episode.drafting.result import DayResult
 from episode.errors import MissingModel, UnusableInput
 from episode.models import Clip, Decision, Mention, Problem, Reference, Settings, Transcript
@@ -152,7 +153,7 @@ def _spotted(folder: Path, options: Options, made: Made, progress: Progress) -> 
 
 
 def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tuple[Reference, ...]) -> Made:
-    """What follows from the mentions and from what the person decided. Writes nothing."""
+    """What follows from the mentions and from what the person decided (undone lines included). Writes nothing."""
     from episode.matching.match import match
     from episode.matching.programme import in_true_order
     from episode.spotting.dayterms import expected
@@ -160,6 +161,7 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
 
     made, lexicon, listen = spotted.made, spotted.lexicon, spotted.listen
     result, mentions, until = made.result, made.mentions, made.step
+    result, decisions = _with(result, lost_undos(decisions)), current(decisions)
     settings, transcript, log, clips = result.settings, result.transcript, result.log, result.clips
     matched = match(mentions, transcript, log, clips, lexicon, decisions)
     ordered = in_true_order(clips, matched.clocks)
@@ -170,7 +172,7 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
         matched = match(mentions, transcript, log, clips, lexicon, decisions)
     moments = matched.moments
     result = _with(result, matched.problems, matched=matched, clips=clips, transcript=transcript)
-    result = _with(result, (), respelt=_respelt(result, mentions, lexicon, decisions))
+    result = _with(result, (), respelt=_respelt(result, mentions, lexicon))
     if until == Step.MATCH:
         return replace(made, result=result, mentions=mentions)
 
@@ -178,16 +180,19 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
     from episode.claims.check import check
     from episode.claims.decided import corrections, decided
     from episode.claims.promises import promises
+    from episode.matching.kinship import Kinship
+    from episode.matching.named_by_hand import as_named
     from episode.record.load import load_record
 
     record = load_record()
+    told = as_named(mentions, moments, Kinship(lexicon))
     claims, owed, stale = decided(
-        check(transcript, mentions, moments, log, record, lexicon, settings, references),
+        check(transcript, told, moments, log, record, lexicon, settings, references),
         promises(transcript, moments, settings),
         decisions,
     )
     corrected = corrections(decisions)
-    care = cautions(transcript, mentions, moments, log, record, settings)
+    care = cautions(transcript, told, moments, log, record, settings)
     result = _with(result, stale, claims=claims, promises=owed, cautions=care, corrections=corrected)
     if until == Step.CHECK:
         return replace(made, result=result, mentions=mentions)
@@ -201,22 +206,18 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
     return replace(made, result=result, mentions=mentions)
 
 
-def _respelt(
-    result: DayResult, mentions: tuple[Mention, ...], lexicon: Lexicon, decisions: tuple[Decision, ...]
-) -> Transcript | None:
+def _respelt(result: DayResult, mentions: tuple[Mention, ...], lexicon: Lexicon) -> Transcript | None:
     """The transcript as it is written: names in the trade's spelling, but for moments that a person rejected.
 
     Private places are withheld before, so that no ``as_heard`` keeps one.
     """
-    from episode.matching.decided import apply_decisions
     from episode.speech.withheld import withhold
     from episode.spotting.respell import respell
 
     settings = result.settings
     if not settings.trade_spelling:
         return None
-    rejected = apply_decisions(result.moments, result.log, decisions).rejected
-    refused = {mention for index in rejected for mention in result.moments[index].mentions}
+    refused = {mention for moment in result.moments if "reject" in moment.decided for mention in moment.mentions}
     told = withhold(result.transcript, settings)
     respelt = respell(told, mentions, lexicon, least=settings.trade_spelling_from, refused=refused)
     return None if respelt == told else respelt

@@ -195,6 +195,19 @@ def _with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
     return result.model_copy(update={"stills": stills, "matched": matched, "problems": (*result.problems, *problems)})
 
 
+def with_known_stills(result: DayResult, out: Path) -> DayResult:
+    """``result`` with those stills that were taken before; none is taken."""
+    clips = {clip.name: clip for clip in result.clips}
+    stills: dict[str, str] = {}
+    for moment in result.moments:
+        if clips[moment.clip].has_video:
+            with contextlib.suppress(OSError):
+                name = _still_name(moment, clips[moment.clip])
+                if (out / name).exists():
+                    stills[moment.id] = name
+    return result.model_copy(update={"stills": stills})
+
+
 def _take(moment: Moment, clip: Clip, target: Path) -> bool:
     from episode.footage.stills import still
 

@@ -25,6 +25,8 @@ from episode.models import Clip, Clock, Decision, LogEntry, Matched, Mention, Mo
 LAG_NOTE = "a steady lag between finding and logging cannot be told from a slow clock and is part of the offset"
 
 _LONGEST_CLIP_S = 1e7
+_SAYS_FIND = frozenset({"accept", "add", "rename", "stance"})
+"""Decisions by which a person says that a moment shows a find, whatever was named in it."""
 
 
 def match(
@@ -43,7 +45,7 @@ def match(
     anchors the clock.
     """
     talk, kin = Talk(transcript), Kinship(lexicon)
-    decided = apply_decisions(find_moments(mentions, transcript, clips, lexicon), log, decisions)
+    decided = apply_decisions(find_moments(mentions, transcript, clips, lexicon), log, decisions, kin, clips)
     cameras = _cameras(clips)
     finds, places = _finds(decided, clips, [name for name, _ in cameras])
     rows = row_times(log)
@@ -105,11 +107,12 @@ def _finds(decided: Decided, clips: Sequence[Clip], cameras: Sequence[str]) -> t
         if place in decided.rejected or not (moment.stance in FIND_STANCES or place in decided.pairs):
             continue
         clip = by_name.get(moment.clip)
-        second = naming_second(moment.mentions, moment.term)
+        second = naming_second(moment.mentions, moment.term) if moment.mentions else moment.start
         at = epoch(clip.start) + second if clip is not None and second < _LONGEST_CLIP_S else float("nan")
         named = any(m.kind in THINGS and m.stance in FIND_STANCES for m in moment.mentions)
         group = cameras.index(clip.camera) if clip is not None else -1
-        finds.append(Find(moment, clip, at, group, named or place in decided.pairs))
+        by_hand = place in decided.pairs or bool(_SAYS_FIND & set(moment.decided))
+        finds.append(Find(moment, clip, at, group, named or by_hand))
         places.append(place)
     return finds, places
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import tzinfo
 from itertools import groupby
 from urllib.parse import quote
@@ -20,11 +21,12 @@ from episode.drafting.stamps import stamp
 from episode.drafting.timeline import total
 from episode.drafting.years import say_years
 from episode.models import Claim, LogEntry, Moment, Problem, Promise, Settings, Stance, Verdict
+from episode.review.keys import chapter_key, claim_key, moment_key, promise_key
 from episode.review.strip import Strip, strip
 from episode.speech.sentences import Sentence, sentences
 
 _SURE = ((0.85, "sure"), (0.6, "likely"), (0.35, "doubtful"), (0.0, "hardly more than a guess"))
-_STANCES = {
+STANCES = {
     Stance.FOUND: "found here",
     Stance.EARLIER: "found another day, shown here",
     Stance.RECAP: "named again in the round-up",
@@ -34,6 +36,19 @@ _STANCES = {
     Stance.UNSURE: "a guess at what it is",
     Stance.ASIDE: "talk about the type",
 }
+_DECIDED = {
+    "accept": "looked at, right",
+    "reject": "set aside",
+    "rename": "named",
+    "stance": "stance set",
+    "pair": "log row set",
+    "split": "split",
+    "join": "joined",
+    "move": "times set",
+    "still": "still chosen",
+    "add": "added",
+}
+LONGEST_SENTENCE_S = 600.0
 _SHEETS = frozenset({Stance.FOUND, Stance.EARLIER, Stance.UNSURE})
 
 
@@ -42,6 +57,7 @@ class ClaimView:
     """A claim as a proof reader meets it: its words inside their sentence, the verdict, what it rests on."""
 
     id: str
+    key: str
     before: str
     words: str
     after: str
@@ -55,6 +71,8 @@ class ClaimView:
     at: str
     watch: str
     needs: bool
+    struck: bool = False
+    reworded: str = ""
 
 
 @dataclass(frozen=True)
@@ -62,6 +80,7 @@ class Sheet:
     """A moment: a whole sheet where an object is shown, else one line."""
 
     id: str
+    key: str
     name: str
     number: str
     unknown: bool
@@ -81,6 +100,9 @@ class Sheet:
     needs: tuple[str, ...]
     whole: bool
     paired: bool
+    decided: tuple[str, ...] = ()
+    """What the person decided about it, in words."""
+    accepted: bool = False
 
 
 @dataclass(frozen=True)
@@ -88,6 +110,7 @@ class PromiseView:
     """Something owed, and the line that keeps it."""
 
     id: str
+    key: str
     kind: str
     text: str
     quote: str
@@ -105,6 +128,17 @@ class Spoken:
     watch: str
     parts: tuple[tuple[str, str], ...]
     """(text, what was heard in its place or nothing)"""
+
+
+@dataclass(frozen=True)
+class ChapterView:
+    """A chapter as its row in the list."""
+
+    key: str
+    start: str
+    title: str
+    lasts: str
+    needs: tuple[str, ...] = ()
 
 
 @dataclass
@@ -125,7 +159,7 @@ class View:
     cautions: list[tuple[str, str, str, str]]
     unlogged: list[tuple[str, str]]
     unfilmed: list[tuple[str, str, str]]
-    chapters: list[tuple[str, str, str]]
+    chapters: list[ChapterView]
     description: str
     description_limit: int
     problems: list[Problem]
@@ -133,11 +167,23 @@ class View:
     spoken: list[tuple[str, list[Spoken]]] = field(default_factory=list)
 
 
-def view(day: DayResult) -> View:
+Said = Mapping[str, tuple[Sentence, ...]]
+"""The day's sentences by clip, each clip's in order of time."""
+
+
+def said_of(day: DayResult) -> Said:
+    """What was said, by clip: the same for every view of a day, and the costly part of one."""
+    found: dict[str, list[Sentence]] = {}
+    for sentence in sentences(day.transcript):
+        found.setdefault(sentence.clip, []).append(sentence)
+    return {clip: tuple(sorted(lines, key=lambda s: s.start)) for clip, lines in found.items()}
+
+
+def view(day: DayResult, said: Said | None = None) -> View:
     """Everything on the page, as the settings allow it to be shown."""
     settings = day.settings
     zone = time_zone(settings)
-    said = sentences(day.transcript)
+    said = said_of(day) if said is None else said
     by_moment: dict[str, list[Claim]] = {}
     for claim in day.claims:
         by_moment.setdefault(claim.moment or "", []).append(claim)
@@ -159,13 +205,23 @@ def view(day: DayResult) -> View:
         cautions=_cautions(day),
         unlogged=[(m.id, _name(m, day) or "unnamed") for m in day.moments if m.id in day.matched.unlogged],
         unfilmed=[_row(day.entries[f], zone, settings) for f in day.matched.unfilmed if f in day.entries],
-        chapters=[(stamp(c.start), outgoing(c.title, settings), stamp(c.end - c.start)) for c in day.chapters],
+        chapters=[
+            ChapterView(chapter_key(c), stamp(c.start), outgoing(c.title, settings), stamp(c.end - c.start))
+            for c in day.chapters
+        ],
         description=day.description,
         description_limit=settings.description_limit,
         problems=_problems(day),
         assumed=[outgoing(a, settings) for a in settings.assumed],
         spoken=_spoken(day),
     )
+
+
+def sheet(moment: Moment, day: DayResult, said: Said, *, key: str = "") -> Sheet:
+    """One moment's sheet; under ``key`` instead of its own handle where that is given."""
+    claims = [c for c in day.claims if c.moment == moment.id]
+    made = _sheet(moment, claims, day, said, time_zone(day.settings))
+    return replace(made, key=key) if key else made
 
 
 def time_zone(settings: Settings) -> tzinfo:
@@ -181,18 +237,19 @@ def watch_link(clip: str, at: float) -> str:
     return f"../footage/{quote(clip, safe='/')}#t={max(at, 0):.1f}"
 
 
-def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: list[Sentence], zone: tzinfo) -> Sheet:
+def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: Said, zone: tzinfo) -> Sheet:
     settings = day.settings
     entry = day.entries.get(moment.find) if moment.find else None
     views = tuple(_claim(c, said, settings) for c in claims)
     whole = moment.stance in _SHEETS
     return Sheet(
         id=moment.id,
+        key=moment_key(moment),
         name=_name(moment, day),
         number=one_line(moment.find or ""),
         unknown=is_unknown(moment),
         stance=moment.stance.value,
-        stance_words=_STANCES[moment.stance],
+        stance_words=STANCES[moment.stance],
         time=f"{moment.at.astimezone(zone):%H:%M}",
         at=stamp(moment.start),
         watch=watch_link(moment.clip, moment.start - 1),
@@ -207,6 +264,8 @@ def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: list[Sente
         needs=_needs(moment, views, day),
         whole=whole,
         paired=moment.find is not None,
+        decided=tuple(_DECIDED.get(action, action) for action in getattr(moment, "decided", ())),
+        accepted="accept" in getattr(moment, "decided", ()),
     )
 
 
@@ -220,10 +279,21 @@ def _name(moment: Moment, day: DayResult) -> str:
     return name_of(moment, day.settings, entry)
 
 
-def _words(moment: Moment, said: list[Sentence], settings: Settings) -> str:
+def _words(moment: Moment, said: Said, settings: Settings) -> str:
     """What was said in the moment, whole sentences."""
-    heard = [s.text for s in said if s.clip == moment.clip and s.end > moment.start and s.start < moment.end]
+    heard = [s.text for s in _between(said, moment.clip, moment.start, moment.end)]
     return outgoing(" ".join(heard), settings)
+
+
+def _between(said: Said, clip: str, start: float, end: float) -> Iterator[Sentence]:
+    """A clip's sentences that overlap a stretch."""
+    lines = said.get(clip, ())
+    first = max(0, bisect_left(lines, start - LONGEST_SENTENCE_S, key=lambda s: s.start))
+    for sentence in lines[first:]:
+        if sentence.start >= end:
+            return
+        if sentence.end > start:
+            yield sentence
 
 
 def _needs(moment: Moment, claims: Iterable[ClaimView], day: DayResult) -> tuple[str, ...]:
@@ -240,20 +310,20 @@ def _needs(moment: Moment, claims: Iterable[ClaimView], day: DayResult) -> tuple
     return tuple(dict.fromkeys(needs))
 
 
-def _claim(claim: Claim, said: list[Sentence], settings: Settings) -> ClaimView:
+def _claim(claim: Claim, said: Said, settings: Settings) -> ClaimView:
     words = outgoing(claim.quote, settings)
     before, after = "", ""
-    for sentence in said:
-        if sentence.clip == claim.clip and sentence.end > claim.start - 8 and sentence.start < claim.end + 8:
-            text = outgoing(sentence.text, settings)
-            at = text.casefold().find(words.casefold())
-            if at >= 0 and len(text) == len(text.casefold()):
-                before, words, after = text[:at], text[at : at + len(words)], text[at + len(words) :]
-                break
+    for sentence in _between(said, claim.clip, claim.start - 8, claim.end + 8):
+        text = outgoing(sentence.text, settings)
+        at = text.casefold().find(words.casefold())
+        if at >= 0 and len(text) == len(text.casefold()):
+            before, words, after = text[:at], text[at : at + len(words)], text[at + len(words) :]
+            break
     reference = outgoing(claim.reference or "", settings)
     needs = claim.verdict is Verdict.CONTRADICTED or (claim.verdict is not Verdict.SUPPORTED and not reference)
     return ClaimView(
         id=claim.id,
+        key=claim_key(claim),
         before=before,
         words=words,
         after=after,
@@ -268,13 +338,15 @@ def _claim(claim: Claim, said: list[Sentence], settings: Settings) -> ClaimView:
         note=outgoing(claim.note, settings),
         at=stamp(claim.start),
         watch=watch_link(claim.clip, claim.start - 1),
-        needs=needs,
+        needs=needs and not claim.struck,
+        struck=claim.struck,
     )
 
 
 def _promise(promise: Promise, settings: Settings) -> PromiseView:
     return PromiseView(
         id=promise.id,
+        key=promise_key(promise),
         kind=promise.kind,
         text=outgoing(promise.text, settings),
         quote=outgoing(promise.quote, settings),
