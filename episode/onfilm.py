@@ -41,10 +41,10 @@ class OnFilm:
 
     moved: Retimed
     result: DayResult
-    new_claims: tuple[Claim, ...] = ()
-    new_promises: tuple[Promise, ...] = ()
-    heard: Transcript = Transcript()
-    problems: tuple[Problem, ...] = ()
+    new_claims: tuple[Claim, ...]
+    new_promises: tuple[Promise, ...]
+    heard: Transcript
+    problems: tuple[Problem, ...]
 
 
 def on_film(
@@ -62,20 +62,18 @@ def on_film(
     a promise like any other; what is named there is talk about a find (recap) or about a type (aside), never a find
     of the day, since nobody can tell from sound what is held up.
     """
-    moved = retime(
-        traced, moments=day.moments, claims=day.claims, promises=day.promises, transcript=day.transcript
-    )
+    moved = retime(traced, moments=day.moments, claims=day.claims, promises=day.promises, transcript=day.transcript)
     clip, problems = _film_clip(moved, film)
     spans = _spans(moved.unknown, clip) if clip.audio_tracks else ()
     heard, unheard = _heard(clip, spans, day, options, progress) if spans else (Transcript(), ())
-    transcript = _joined(moved.transcript, heard, moved.cut)
+    transcript = _joined(moved.transcript, heard)
     told = _Told((), (), ())
     if heard.segments:
         told = _told(day, moved, transcript, heard, clip, spotted, decided, options, progress)
     result = _worded(day, moved, clip, transcript, told, spotted)
     if day.respelt is not None:
         respelt = retime(traced, transcript=day.respelt).transcript
-        result = result.model_copy(update={"respelt": _joined(respelt, heard, moved.cut)})
+        result = result.model_copy(update={"respelt": _joined(respelt, heard)})
     return OnFilm(moved, result, told.claims, told.promises, heard, (*problems, *unheard))
 
 
@@ -143,7 +141,7 @@ def _heard(
         return Transcript(), (Problem(where=clip.name, what=what, remedy=error.remedy),)
 
 
-def _joined(moved: Transcript, heard: Transcript, cut: str) -> Transcript:
+def _joined(moved: Transcript, heard: Transcript) -> Transcript:
     segments = sorted((*moved.segments, *heard.segments), key=lambda s: (s.start, s.end))
     own = tuple(h for h in heard.clips if h.how == "recognised")
     return Transcript(segments=tuple(segments), clips=moved.clips or own)

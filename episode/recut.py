@@ -113,7 +113,9 @@ def followed(done: _Worked, options: Options, progress: Progress) -> Made:
             level="note",
         )
         return _told(made, (*onto.problems, note))
-    remedy = "Run `episode retime DAY FILM` with the film as it is now, or `episode retime DAY --raw` for the raw clips."
+    remedy = (
+        "Run `episode retime DAY FILM` with the film as it is now, or `episode retime DAY --raw` for the raw clips."
+    )
     what = f"{changed}; chapters and description in out/ are still those of the film as it was, not brought up to date"
     warning = Problem(where=kept.cut, what=what, remedy=remedy)
     return write(_told(done.made, (warning,)), progress, aside=True)
@@ -135,9 +137,7 @@ def back_to_raw(folder: Path, options: Options | None = None, *, progress: Progr
     return make(folder, options, progress=progress)
 
 
-def _kept(
-    out: Path, cut: Path, film: Path | None, clips: tuple[Clip, ...], progress: Progress
-) -> tuple[Kept, bool]:
+def _kept(out: Path, cut: Path, film: Path | None, clips: tuple[Clip, ...], progress: Progress) -> tuple[Kept, bool]:
     """The trace: as kept from before, if film and clips are the same, else made now."""
     key, keys = key_of(cut), clip_keys(clips)
     more = {

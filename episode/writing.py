@@ -55,13 +55,7 @@ def write(made: Made, progress: Progress, *, aside: bool = False) -> Made:
     Raises:
         CannotWrite: a file could not be written; those before it are whole, the rest as they were.
     """
-    from episode.speech.withheld import withhold
-
-    settings = made.result.settings
-    told: dict[str, object] = {"transcript": withhold(made.result.transcript, settings)}
-    if made.result.respelt is not None:
-        told["respelt"] = withhold(made.result.respelt, settings)
-    made = replace(made, result=made.result.model_copy(update=told))
+    made = _withheld(made)
     whole = made.step == Step.DRAFT
     if whole:
         made = replace(made, result=_with_stills(made.result, made.out, progress))
@@ -71,6 +65,16 @@ def write(made: Made, progress: Progress, *, aside: bool = False) -> Made:
         else:
             _WRITERS[step](made)
     return made
+
+
+def _withheld(made: Made) -> Made:
+    from episode.speech.withheld import withhold
+
+    settings = made.result.settings
+    told: dict[str, object] = {"transcript": withhold(made.result.transcript, settings)}
+    if made.result.respelt is not None:
+        told["respelt"] = withhold(made.result.respelt, settings)
+    return replace(made, result=made.result.model_copy(update=told))
 
 
 CUT_FORMATS = ("chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "description.txt")
@@ -101,6 +105,7 @@ def write_cut(made: Made, traced: Traced, retimed: Retimed, *, raw: DayResult, p
     from episode.drafting.formats import formats
     from episode.drafting.notinfilm import not_in_the_film
 
+    made = _withheld(made)
     known = formats()
     for name in CUT_FORMATS:
         write_text(made.out / name, known[name](made.result))

@@ -39,7 +39,9 @@ def retime(
     with_chapters: Annotated[
         Path | None,
         typer.Option(
-            "--with-chapters", metavar="COPY", help="Also write a copy of the film with the chapters in it (no re-encoding)."
+            "--with-chapters",
+            metavar="COPY",
+            help="Also write a copy of the film with the chapters in it (no re-encoding).",
         ),
     ] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Let COPY take the place of a file of that name.")] = False,

@@ -113,7 +113,7 @@ class _Drawing:
             yield "</g>"
         gone = {item.id for item in self.moved.dropped if item.what == "moment"}
         last = -1e9
-        for moment in sorted(self._finds(), key=lambda m: (self._on_clip(m.clip, _shown_at(m)))):
+        for moment in sorted(self._finds(), key=lambda m: self._on_clip(m.clip, _shown_at(m))):
             x = self._on_clip(moment.clip, _shown_at(moment))
             lost = moment.id in gone
             says = f"{label(moment, self.settings) or 'unnamed'}{', cut out' if lost else ''}"

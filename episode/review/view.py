@@ -49,6 +49,7 @@ _DECIDED = {
     "add": "added",
 }
 LONGEST_SENTENCE_S = 600.0
+NOT_IN_FILM = "not said in the finished film"
 _SHEETS = frozenset({Stance.FOUND, Stance.EARLIER, Stance.UNSURE})
 
 
@@ -165,6 +166,10 @@ class View:
     problems: list[Problem]
     assumed: list[str]
     spoken: list[tuple[str, list[Spoken]]] = field(default_factory=list)
+    film: str = ""
+    """Where the finished film came from, as SVG whose strings are escaped."""
+    film_claims: list[ClaimView] = field(default_factory=list)
+    """Claims made in pieces of the film that come from no clip."""
 
 
 Said = Mapping[str, tuple[Sentence, ...]]
@@ -200,7 +205,9 @@ def view(day: DayResult, said: Said | None = None) -> View:
         left_total=sum(item.count for item in left),
         strip=strip(day, zone),
         sheets=[_sheet(m, by_moment.get(m.id, []), day, said, zone) for m in sorted(day.moments, key=lambda m: m.at)],
-        general=[_claim(c, said, settings) for c in general],
+        general=[_claim_in(c, said, day) for c in general],
+        film=day.film.picture if day.film else "",
+        film_claims=[_claim(c, {}, settings) for c in day.film.claims] if day.film else [],
         promises=[_promise(p, settings) for p in day.promises],
         cautions=_cautions(day),
         unlogged=[(m.id, _name(m, day) or "unnamed") for m in day.moments if m.id in day.matched.unlogged],
@@ -240,7 +247,7 @@ def watch_link(clip: str, at: float) -> str:
 def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: Said, zone: tzinfo) -> Sheet:
     settings = day.settings
     entry = day.entries.get(moment.find) if moment.find else None
-    views = tuple(_claim(c, said, settings) for c in claims)
+    views = tuple(_claim_in(c, said, day) for c in claims)
     whole = moment.stance in _SHEETS
     return Sheet(
         id=moment.id,
@@ -301,13 +308,23 @@ def _needs(moment: Moment, claims: Iterable[ClaimView], day: DayResult) -> tuple
     needs = [c.verdict for c in claims if c.needs]
     if moment.id in day.matched.unlogged:
         needs.append("unlogged")
-    if moment.stance is Stance.UNSURE:
+    gone = day.film.gone if day.film else frozenset()
+    if moment.stance is Stance.UNSURE and moment.id not in gone:
         needs.append("unsure")
     if any(moment.id in c.moments for c in day.cautions):
         needs.append("caution")
-    if any(p.moment == moment.id and not p.kept for p in day.promises):
+    if any(p.moment == moment.id and not p.kept and p.id not in gone for p in day.promises):
         needs.append("promise")
     return tuple(dict.fromkeys(needs))
+
+
+def _claim_in(claim: Claim, said: Said, day: DayResult) -> ClaimView:
+    """A claim, with what the finished film has to do with it."""
+    made = _claim(claim, said, day.settings)
+    if day.film is None or claim.id not in day.film.gone:
+        return made
+    note = "; ".join(part for part in (NOT_IN_FILM, made.note) if part)
+    return replace(made, note=note, needs=False)
 
 
 def _claim(claim: Claim, said: Said, settings: Settings) -> ClaimView:

@@ -88,7 +88,7 @@ def may_speak(samples: NDArray[np.float32]) -> bool:
     from faster_whisper.vad import VadOptions, get_speech_timestamps
 
     speech = get_speech_timestamps(samples, VadOptions(speech_pad_ms=0))
-    return sum(part["end"] - part["start"] for part in speech) >= LEAST_SPEECH_S * RATE
+    return bool(sum(part["end"] - part["start"] for part in speech) >= LEAST_SPEECH_S * RATE)
 
 
 def _quietest(samples: NDArray[np.float32]) -> int:
