@@ -98,7 +98,8 @@ class _Desk:
         off = [(min(abs(start - at) for start in c.starts), index) for index, c in enumerate(self._all)]
         near = [(distance, i) for distance, i in off if distance <= NEAR_S and self._agrees(i, distance, decision)]
         if near:
-            return self._all[min(near)[1]]
+            titled = ((not self._titled(i, decision, SURELY_ALIKE), distance, i) for distance, i in near)
+            return self._all[min(titled)[2]]
         alike = [i for distance, i in off if distance <= _FAR_S and self._titled(i, decision, SURELY_ALIKE)]
         if len(alike) == 1:
             return self._all[alike[0]]
@@ -145,7 +146,7 @@ class _Desk:
             return "it would begin before the chapter before it"
         if index == 0 and at > 0:
             title = INTRO if chapter.title != INTRO else "Before we begin"
-            self._all.insert(0, _Working(0.0, title, (), [], set(), set()))
+            self._all.insert(0, _Working(0.0, title, (), [0.0], {title.casefold()}, set()))
             index = 1
         chapter.start = at
         chapter.starts.append(at)
