@@ -12,3 +12,14 @@ class Chapter(Value):
     end: Seconds
     title: str
     moments: tuple[str, ...] = ()
+
+
+class Rest(Value):
+    """What a line of the description comes from, by ids, finds of the log and a key of the settings."""
+
+    line: str
+    claims: tuple[str, ...] = ()
+    moments: tuple[str, ...] = ()
+    finds: tuple[str, ...] = ()
+    promises: tuple[str, ...] = ()
+    settings: str = ""
