@@ -12,6 +12,7 @@ from episode.day.log import read_log
 from episode.day.references import read_references
 from episode.day.settings import read_settings
 from episode.day.templates import read_templates
+from episode.day.undoing import current, lost_undos
 from episode.drafting.result import DayResult
 from episode.errors import MissingModel, UnusableInput
 from episode.models import Clip, Decision, Mention, Problem, Reference, Settings, Transcript

@@ -63,7 +63,8 @@ def fill(name: str, template: str, values: Mapping[str, object]) -> str:
 
 def _sandbox(finalize: Callable[[Any], str]) -> ImmutableSandboxedEnvironment:
     import jinja2
-    from jinja2.sandbox import ImmutableSandboxedEnvironment, SecurityError
+    from jinja2.exceptions import SecurityError
+    from jinja2.sandbox import ImmutableSandboxedEnvironment
 
     class Sandbox(ImmutableSandboxedEnvironment):
         intercepted_binops = frozenset({"*", "**", "%"})
