@@ -186,9 +186,12 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
         return replace(made, result=result, mentions=mentions)
 
     from episode.drafting.chapters import chapters
+    from episode.drafting.decided import decided_chapters
     from episode.drafting.description import draft
 
-    result = _with(result, (), chapters=chapters(moments, transcript, clips, settings, lexicon, claims))
+    drafted = chapters(moments, transcript, clips, settings, lexicon, claims)
+    wanted, unfit = decided_chapters(drafted, decisions, moments, clips, settings)
+    result = _with(result, unfit, chapters=wanted)
     written = draft(result, spotted.templates)
     worded = {"description": written.text, "wordings": written.wordings, "rests": written.rests}
     result = _with(result, written.problems, promises=written.promises, **worded)

@@ -12,6 +12,8 @@ class Chapter(Value):
     end: Seconds
     title: str
     moments: tuple[str, ...] = ()
+    decided: tuple[str, ...] = ()
+    """The actions of a person that shaped it, the last one last."""
 
 
 class Rest(Value):
