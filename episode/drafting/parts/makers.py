@@ -20,7 +20,7 @@ def makers(writing: Writing) -> list[str]:
         for evidence in claim.evidence[:1]:
             line = sentence(_statement(evidence, writing)).rstrip(".") + writing.cite(claim)
             if line not in lines:
-                lines.append(line)
+                lines.append(writing.rest(line, claims=[claim]))
     return lines
 
 
