@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ from episode.day.lock import holding
 from episode.day.log import read_log
 from episode.day.references import read_references
 from episode.day.settings import read_settings
+from episode.day.templates import read_templates
 from episode.day.undoing import current, lost_undos
 from episode.drafting.result import DayResult
 from episode.errors import MissingModel, UnusableInput
@@ -46,6 +47,16 @@ class Spotted:
     made: Made
     lexicon: Lexicon
     listen: Again | None
+    templates: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Worked:
+    """A day's results before they are written, and what they were made from."""
+
+    made: Made
+    spotted: Spotted
+    decided: tuple[tuple[Decision, ...], tuple[Reference, ...]]
 
 
 def make(
@@ -68,22 +79,29 @@ def make(
         raise UnusableInput("is not a folder", where=str(folder), remedy="`episode new FOLDER` starts a day folder.")
     out = options.out or folder / "out"
     with holding(out):
-        made = _work(folder, out, options, until, progress)
-        return write(made, progress)
+        if until < Step.MATCH:
+            return write(_begun(folder, out, options, until, progress), progress)
+        from episode.recut import followed
+
+        return followed(worked(folder, out, options, until, progress), options, progress)
 
 
-def _work(folder: Path, out: Path, options: Options, until: Step, progress: Progress) -> Made:
-    """The stages in their order. Each takes values and gives values; only ``write`` touches ``out/``."""
+def _begun(folder: Path, out: Path, options: Options, until: Step, progress: Progress) -> Made:
     heard = _heard(folder, out, options, until, progress)
-    if until == Step.HEAR:
-        return heard
-    spotted = _spotted(folder, options, heard, progress)
-    if until == Step.SPOT:
-        return spotted.made
+    return heard if until == Step.HEAR else _spotted(folder, options, heard, progress).made
+
+
+def worked(folder: Path, out: Path, options: Options, until: Step, progress: Progress) -> Worked:
+    """The stages in their order, from the footage on; ``until`` is after spotting.
+
+    Each takes values and gives values; only ``write`` touches ``out/``.
+    """
+    spotted = _spotted(folder, options, _heard(folder, out, options, until, progress), progress)
     decisions, undecided = read_decisions(folder)
     references, unreferred = read_references(folder)
     made = concluded(spotted, decisions, references)
-    return replace(made, result=_with(made.result, (*undecided, *unreferred)))
+    made = replace(made, result=_with(made.result, (*undecided, *unreferred)))
+    return Worked(made, spotted, (decisions, references))
 
 
 def prepared(folder: Path, options: Options | None = None, *, progress: Progress | None = None) -> Spotted:
@@ -131,9 +149,11 @@ def _spotted(folder: Path, options: Options, made: Made, progress: Progress) -> 
     files = (*(folder / name for name in settings.vocabulary), *options.vocabulary)
     lexicon = load_lexicon(settings.packs, files)
     lexicon = load_lexicon(settings.packs, files, day_terms(log, settings, lexicon))
-    listen = _again(clips, settings, options, progress)
+    listen = listening(clips, settings, options, progress)
     mentions = spot(transcript, lexicon, log, clips=clips, expected=expected(settings), listen=listen)
-    return Spotted(replace(made, result=_with(result, lexicon.problems), mentions=mentions), lexicon, listen)
+    templates, unread = read_templates(folder)
+    made = replace(made, result=_with(result, (*lexicon.problems, *unread)), mentions=mentions)
+    return Spotted(made, lexicon, listen, templates)
 
 
 def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tuple[Reference, ...]) -> Made:
@@ -188,8 +208,9 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
     drafted = chapters(moments, transcript, clips, settings, lexicon, claims)
     wanted, unfit = decided_chapters(drafted, decisions, moments, clips, settings)
     result = _with(result, unfit, chapters=wanted)
-    written = draft(result)
-    result = _with(result, written.problems, description=written.text, promises=written.promises)
+    written = draft(result, spotted.templates)
+    worded = {"description": written.text, "wordings": written.wordings, "rests": written.rests}
+    result = _with(result, written.problems, promises=written.promises, **worded)
     return replace(made, result=result, mentions=mentions)
 
 
@@ -218,7 +239,7 @@ def _reordered(transcript: Transcript, clips: tuple[Clip, ...]) -> Transcript:
     )
 
 
-def _again(clips: tuple[Clip, ...], settings: Settings, options: Options, progress: Progress) -> Again | None:
+def listening(clips: tuple[Clip, ...], settings: Settings, options: Options, progress: Progress) -> Again | None:
     """Who answers what the spotting asks of the sound; nobody unless asked for, or where the weights are gone.
 
     The weights are loaded when the first question comes that was not answered before.

@@ -45,41 +45,67 @@ class Made:
         return Exit.PART_FAILED if failed else Exit.DONE
 
 
-def write(made: Made, progress: Progress) -> Made:
+def write(made: Made, progress: Progress, *, aside: bool = False) -> Made:
     """Write the files of ``made.step`` (of every step, when it is the last), each whole or not at all.
 
     Gives ``made`` back as it was written: with the stills that were taken, and with private places withheld
-    from the transcript.
+    from the transcript. With ``aside`` chapters and description go to ``raw/``: those beside the other files are
+    a finished film's.
 
     Raises:
         CannotWrite: a file could not be written; those before it are whole, the rest as they were.
     """
+    made = _withheld(made)
+    whole = made.step == Step.DRAFT
+    if whole:
+        made = replace(made, result=_with_stills(made.result, made.out, progress))
+    for step in Step if whole else (made.step,):
+        if step == Step.DRAFT:
+            _draft(made, aside=aside)
+        else:
+            _WRITERS[step](made)
+    return made
+
+
+def _withheld(made: Made) -> Made:
     from episode.speech.withheld import withhold
 
     settings = made.result.settings
     told: dict[str, object] = {"transcript": withhold(made.result.transcript, settings)}
     if made.result.respelt is not None:
         told["respelt"] = withhold(made.result.respelt, settings)
-    made = replace(made, result=made.result.model_copy(update=told))
-    whole = made.step == Step.DRAFT
-    if whole:
-        made = replace(made, result=_with_stills(made.result, made.out, progress))
-    for step in Step if whole else (made.step,):
-        _WRITERS[step](made)
-    return made
+    return replace(made, result=made.result.model_copy(update=told))
 
 
 CUT_FORMATS = ("chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "description.txt")
 
 
-def write_cut(made: Made, traced: Traced, retimed: Retimed) -> None:
-    """Write what is on the finished cut: chapters and description beside the others, the lists to ``cut/``.
+RAW = "raw"
+"""Folder of the raw clips' chapters and description while those of a film stand in their place."""
+CUT_LISTS = (
+    "moments.json",
+    "claims.json",
+    "promises.json",
+    "transcript.json",
+    "transcript.vtt",
+    "cut.json",
+    "cut.svg",
+    "not-in-the-film.txt",
+)
+
+
+def write_cut(made: Made, traced: Traced, retimed: Retimed, *, raw: DayResult, picture: str) -> None:
+    """Write what is on the finished film: chapters and description beside the others, the lists to ``cut/``.
+
+    ``raw`` is the day on its clips; ``picture`` is where the film's pieces came from, as SVG.
 
     Raises:
         CannotWrite: as ``write``.
     """
     from episode.drafting.formats import formats
+    from episode.drafting.notinfilm import not_in_the_film
 
+    made = _withheld(made)
     known = formats()
     for name in CUT_FORMATS:
         write_text(made.out / name, known[name](made.result))
@@ -88,6 +114,25 @@ def write_cut(made: Made, traced: Traced, retimed: Retimed) -> None:
         _json(inside, name)
     _hear(inside)
     write_json(inside.out / "cut.json", plain(cut_document(traced, retimed), made.result.settings))
+    write_text(inside.out / "cut.svg", picture)
+    write_text(inside.out / "not-in-the-film.txt", not_in_the_film(raw, retimed))
+
+
+def clear_cut(out: Path) -> None:
+    """Remove what ``write_cut`` wrote to ``cut/`` and the raw files put aside; nothing else that lies there.
+
+    Raises:
+        CannotWrite: a file could not be removed.
+    """
+    from episode.errors import CannotWrite
+
+    for path in (*(out / "cut" / name for name in CUT_LISTS), *(out / RAW / name for name in CUT_FORMATS)):
+        try:
+            path.unlink(missing_ok=True)
+        except OSError as error:
+            raise CannotWrite(f"could not be removed ({error.strerror or error})", where=str(path)) from error
+    with contextlib.suppress(OSError):
+        (out / RAW).rmdir()
 
 
 def _hear(made: Made) -> None:
@@ -114,16 +159,16 @@ def _check(made: Made) -> None:
     write_text(made.out / claims_csv.NAME, claims_csv.render(made.result))
 
 
-def _draft(made: Made) -> None:
+def _draft(made: Made, *, aside: bool) -> None:
     from episode.drafting.formats import render_all
     from episode.review.page import page
 
     for name, text in render_all(made.result).items():
-        write_text(made.out / name, text)
+        write_text(made.out / RAW / name if aside and name in CUT_FORMATS else made.out / name, text)
     write_text(made.out / "review.html", page(made.result))
 
 
-_WRITERS = {Step.HEAR: _hear, Step.SPOT: _spot, Step.MATCH: _match, Step.CHECK: _check, Step.DRAFT: _draft}
+_WRITERS = {Step.HEAR: _hear, Step.SPOT: _spot, Step.MATCH: _match, Step.CHECK: _check}
 
 
 def _json(made: Made, name: str) -> None:

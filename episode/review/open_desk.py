@@ -8,12 +8,13 @@ from pathlib import Path
 from episode.day.decisions import read_decisions
 from episode.day.lock import holding
 from episode.day.references import read_references
-from episode.drafting.result import DayResult
-from episode.make import Options, concluded, prepared
+from episode.drafting.result import DayResult, Film
+from episode.make import Options, Worked, concluded, prepared
 from episode.models import Decision
 from episode.progress import Progress, Quiet
+from episode.recut import followed
 from episode.review.desk import Desk
-from episode.writing import with_known_stills, write
+from episode.writing import with_known_stills
 
 
 def open_desk(folder: Path, options: Options | None = None, *, progress: Progress | None = None) -> Desk:
@@ -22,16 +23,23 @@ def open_desk(folder: Path, options: Options | None = None, *, progress: Progres
     Raises:
         As ``make``.
     """
+    options = options or Options()
     spotted = prepared(folder, options, progress=progress)
     out = spotted.made.out
 
+    film: list[Film | None] = [None]
+
     def work(decisions: tuple[Decision, ...]) -> DayResult:
         references, _ = read_references(folder)
-        return with_known_stills(concluded(spotted, decisions, references).result, out)
+        day = with_known_stills(concluded(spotted, decisions, references).result, out)
+        return day.model_copy(update={"film": film[0]})
 
     def written(day: DayResult) -> DayResult:
+        decided = read_decisions(folder)[0], read_references(folder)[0]
         with holding(out):
-            return write(replace(spotted.made, result=day), Quiet()).result
+            made = followed(Worked(replace(spotted.made, result=day), spotted, decided), options, Quiet())
+        film[0] = made.result.film
+        return made.result
 
     decisions, _ = read_decisions(folder)
     first = written(work(decisions))

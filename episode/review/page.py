@@ -30,7 +30,7 @@ def assembled(
     """
     from markupsafe import Markup
 
-    style = _own("page.css") + (_own("desk.css") if live else "")
+    style = _own("page.css") + _own("film.css") + (_own("desk.css") if live else "")
     script = _own("page.js") + (_own("desk.js") if live else "")
     return render(
         "page.html",

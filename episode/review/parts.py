@@ -17,6 +17,7 @@ PARTS = (
     "left",
     "care",
     "strip",
+    "film",
     "general",
     "promises",
     "differ",

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from episode.day.privacy import blur_grid
 from episode.drafting.checked import said_years
 from episode.drafting.checklist import Left, checklist
+from episode.drafting.description import size
 from episode.drafting.naming import is_unknown, name_of
 from episode.drafting.outgoing import one_line, outgoing
 from episode.drafting.parts.opening import say_day
@@ -48,7 +49,13 @@ _DECIDED = {
     "still": "still chosen",
     "add": "added",
 }
+WORDINGS = {
+    "short.txt": "Short form",
+    "description.md": "As Markdown",
+    "comment.txt": "A comment to pin below the film",
+}
 LONGEST_SENTENCE_S = 600.0
+NOT_IN_FILM = "not said in the finished film"
 _SHEETS = frozenset({Stance.FOUND, Stance.EARLIER, Stance.UNSURE})
 
 
@@ -161,10 +168,19 @@ class View:
     unfilmed: list[tuple[str, str, str]]
     chapters: list[ChapterView]
     description: str
+    description_size: int
     description_limit: int
+    draft_lines: list[tuple[str, tuple[tuple[str, str, str], ...]]]
+    """Each line of the draft with what it rests on: kind, address on the page or nothing, label."""
+    wordings: list[tuple[str, str, str]]
+    """(file name, what it is, text)"""
     problems: list[Problem]
     assumed: list[str]
     spoken: list[tuple[str, list[Spoken]]] = field(default_factory=list)
+    film: str = ""
+    """Where the finished film came from, as SVG whose strings are escaped."""
+    film_claims: list[ClaimView] = field(default_factory=list)
+    """Claims made in pieces of the film that come from no clip."""
 
 
 Said = Mapping[str, tuple[Sentence, ...]]
@@ -200,7 +216,9 @@ def view(day: DayResult, said: Said | None = None) -> View:
         left_total=sum(item.count for item in left),
         strip=strip(day, zone),
         sheets=[_sheet(m, by_moment.get(m.id, []), day, said, zone) for m in sorted(day.moments, key=lambda m: m.at)],
-        general=[_claim(c, said, settings) for c in general],
+        general=[_claim_in(c, said, day) for c in general],
+        film=day.film.picture if day.film else "",
+        film_claims=[_claim(c, {}, settings) for c in day.film.claims] if day.film else [],
         promises=[_promise(p, settings) for p in day.promises],
         cautions=_cautions(day),
         unlogged=[(m.id, _name(m, day) or "unnamed") for m in day.moments if m.id in day.matched.unlogged],
@@ -210,7 +228,10 @@ def view(day: DayResult, said: Said | None = None) -> View:
             for c in day.chapters
         ],
         description=day.description,
+        description_size=size(day.description),
         description_limit=settings.description_limit,
+        draft_lines=_draft_lines(day),
+        wordings=[(name, WORDINGS[name], day.wordings[name]) for name in WORDINGS if name in day.wordings],
         problems=_problems(day),
         assumed=[outgoing(a, settings) for a in settings.assumed],
         spoken=_spoken(day),
@@ -222,6 +243,25 @@ def sheet(moment: Moment, day: DayResult, said: Said, *, key: str = "") -> Sheet
     claims = [c for c in day.claims if c.moment == moment.id]
     made = _sheet(moment, claims, day, said, time_zone(day.settings))
     return replace(made, key=key) if key else made
+
+
+def _draft_lines(day: DayResult) -> list[tuple[str, tuple[tuple[str, str, str], ...]]]:
+    rests = {rest.line: rest for rest in day.rests}
+    named = {m.id: _name(m, day) or "no name" for m in day.moments}
+    said = {c.id: stamp(c.start) for c in day.claims} | {p.id: stamp(p.start) for p in day.promises}
+    found = []
+    for line in day.description.splitlines():
+        marks: list[tuple[str, str, str]] = []
+        if rest := rests.get(line):
+            marks += [("claim", f"#{c}", f"said at {said[c]}") for c in rest.claims if c in said]
+            marks += [("promise", "#promises", f"promised at {said[p]}") for p in rest.promises if p in said]
+            shown = [m for m in rest.moments if m in named]
+            marks += [("moment", f"#{m}", "shown") for m in shown] if len(shown) < 4 else []
+            marks += [("moments", "#finds", f"{len(shown)} finds shown")] if len(shown) >= 4 else []
+            marks += [("log", "", f"log {one_line(f)}") for f in rest.finds]
+            marks += [("settings", "", f"episode.toml, {rest.settings}")] if rest.settings else []
+        found.append((line, tuple(dict.fromkeys(marks))))
+    return found
 
 
 def time_zone(settings: Settings) -> tzinfo:
@@ -240,7 +280,7 @@ def watch_link(clip: str, at: float) -> str:
 def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: Said, zone: tzinfo) -> Sheet:
     settings = day.settings
     entry = day.entries.get(moment.find) if moment.find else None
-    views = tuple(_claim(c, said, settings) for c in claims)
+    views = tuple(_claim_in(c, said, day) for c in claims)
     whole = moment.stance in _SHEETS
     return Sheet(
         id=moment.id,
@@ -301,13 +341,23 @@ def _needs(moment: Moment, claims: Iterable[ClaimView], day: DayResult) -> tuple
     needs = [c.verdict for c in claims if c.needs]
     if moment.id in day.matched.unlogged:
         needs.append("unlogged")
-    if moment.stance is Stance.UNSURE:
+    gone = day.film.gone if day.film else frozenset()
+    if moment.stance is Stance.UNSURE and moment.id not in gone:
         needs.append("unsure")
     if any(moment.id in c.moments for c in day.cautions):
         needs.append("caution")
-    if any(p.moment == moment.id and not p.kept for p in day.promises):
+    if any(p.moment == moment.id and not p.kept and p.id not in gone for p in day.promises):
         needs.append("promise")
     return tuple(dict.fromkeys(needs))
+
+
+def _claim_in(claim: Claim, said: Said, day: DayResult) -> ClaimView:
+    """A claim, with what the finished film has to do with it."""
+    made = _claim(claim, said, day.settings)
+    if day.film is None or claim.id not in day.film.gone:
+        return made
+    note = "; ".join(part for part in (NOT_IN_FILM, made.note) if part)
+    return replace(made, note=note, needs=False)
 
 
 def _claim(claim: Claim, said: Said, settings: Settings) -> ClaimView:

@@ -52,7 +52,9 @@ def _line(find: Find, writing: Writing) -> str:
         line = f"{name}; noted in the find log: {_logged(find.entry, writing)}; {_NOT_YET}"
     else:
         line = name
-    return line + _details([c for c in claims if _borne_out(c)], writing)
+    line += _details([c for c in claims if _borne_out(c)], writing)
+    told = [c for c in (best, loose, spoken) if c] + [c for c in claims if _borne_out(c)]
+    return writing.rest(line, claims=told, moments=find.moments, finds=[find.entry.find if find.entry else None])
 
 
 def _borne_out(claim: Claim) -> bool:

@@ -22,7 +22,7 @@ def makers(writing: Writing) -> list[str]:
                 "."
             ) + writing.cite(claim)
             if line not in lines:
-                lines.append(line)
+                lines.append(writing.rest(line, claims=[claim]))
     return lines
 
 
