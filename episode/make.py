@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,7 @@ from episode.day.lock import holding
 from episode.day.log import read_log
 from episode.day.references import read_references
 from episode.day.settings import read_settings
+from episode.day.templates import read_templates
 from episode.day.undoing import current, lost_undos
 from episode.drafting.result import DayResult
 from episode.errors import MissingModel, UnusableInput
@@ -46,6 +47,7 @@ class Spotted:
     made: Made
     lexicon: Lexicon
     listen: Again | None
+    templates: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -149,7 +151,9 @@ def _spotted(folder: Path, options: Options, made: Made, progress: Progress) -> 
     lexicon = load_lexicon(settings.packs, files, day_terms(log, settings, lexicon))
     listen = listening(clips, settings, options, progress)
     mentions = spot(transcript, lexicon, log, clips=clips, expected=expected(settings), listen=listen)
-    return Spotted(replace(made, result=_with(result, lexicon.problems), mentions=mentions), lexicon, listen)
+    templates, unread = read_templates(folder)
+    made = replace(made, result=_with(result, (*lexicon.problems, *unread)), mentions=mentions)
+    return Spotted(made, lexicon, listen, templates)
 
 
 def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tuple[Reference, ...]) -> Made:
@@ -204,8 +208,9 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
     drafted = chapters(moments, transcript, clips, settings, lexicon, claims)
     wanted, unfit = decided_chapters(drafted, decisions, moments, clips, settings)
     result = _with(result, unfit, chapters=wanted)
-    written = draft(result)
-    result = _with(result, written.problems, description=written.text, promises=written.promises)
+    written = draft(result, spotted.templates)
+    worded = {"description": written.text, "wordings": written.wordings, "rests": written.rests}
+    result = _with(result, written.problems, promises=written.promises, **worded)
     return replace(made, result=result, mentions=mentions)
 
 

@@ -19,6 +19,7 @@ from episode.models import (
     Moment,
     Problem,
     Promise,
+    Rest,
     Settings,
     Transcript,
     Value,
@@ -62,6 +63,10 @@ class DayResult(Value):
     corrections: tuple[Correction, ...] = ()
     problems: tuple[Problem, ...] = ()
     description: str = ""
+    wordings: dict[str, str] = Field(default_factory=dict)
+    """The description's other forms by file name: short, Markdown, the comment to pin."""
+    rests: tuple[Rest, ...] = ()
+    """What each line of the description comes from."""
     stills: dict[str, str] = Field(default_factory=dict)
     cut: str = ""
     """The finished cut whose time line everything is on; empty for the raw clips in order."""

@@ -208,9 +208,9 @@ class Desk:
             decisions, _ = read_decisions(self._folder)
             day = self._work(decisions)
             with self._lock:
-                self._decisions, self._size, self._trouble = decisions, size, ""
-                overtaken = self._wake.is_set()
-                if not overtaken:
+                self._trouble = ""
+                if not self._wake.is_set():  # else it was overtaken, and the next round shows it
+                    self._decisions, self._size = decisions, size
                     self._publish(day)
                     self._unwritten = True
                     self._working = False

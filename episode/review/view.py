@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from episode.day.privacy import blur_grid
 from episode.drafting.checked import said_years
 from episode.drafting.checklist import Left, checklist
+from episode.drafting.description import size
 from episode.drafting.naming import is_unknown, name_of
 from episode.drafting.outgoing import one_line, outgoing
 from episode.drafting.parts.opening import say_day
@@ -47,6 +48,11 @@ _DECIDED = {
     "move": "times set",
     "still": "still chosen",
     "add": "added",
+}
+WORDINGS = {
+    "short.txt": "Short form",
+    "description.md": "As Markdown",
+    "comment.txt": "A comment to pin below the film",
 }
 LONGEST_SENTENCE_S = 600.0
 NOT_IN_FILM = "not said in the finished film"
@@ -162,7 +168,12 @@ class View:
     unfilmed: list[tuple[str, str, str]]
     chapters: list[ChapterView]
     description: str
+    description_size: int
     description_limit: int
+    draft_lines: list[tuple[str, tuple[tuple[str, str, str], ...]]]
+    """Each line of the draft with what it rests on: kind, address on the page or nothing, label."""
+    wordings: list[tuple[str, str, str]]
+    """(file name, what it is, text)"""
     problems: list[Problem]
     assumed: list[str]
     spoken: list[tuple[str, list[Spoken]]] = field(default_factory=list)
@@ -217,7 +228,10 @@ def view(day: DayResult, said: Said | None = None) -> View:
             for c in day.chapters
         ],
         description=day.description,
+        description_size=size(day.description),
         description_limit=settings.description_limit,
+        draft_lines=_draft_lines(day),
+        wordings=[(name, WORDINGS[name], day.wordings[name]) for name in WORDINGS if name in day.wordings],
         problems=_problems(day),
         assumed=[outgoing(a, settings) for a in settings.assumed],
         spoken=_spoken(day),
@@ -229,6 +243,25 @@ def sheet(moment: Moment, day: DayResult, said: Said, *, key: str = "") -> Sheet
     claims = [c for c in day.claims if c.moment == moment.id]
     made = _sheet(moment, claims, day, said, time_zone(day.settings))
     return replace(made, key=key) if key else made
+
+
+def _draft_lines(day: DayResult) -> list[tuple[str, tuple[tuple[str, str, str], ...]]]:
+    rests = {rest.line: rest for rest in day.rests}
+    named = {m.id: _name(m, day) or "no name" for m in day.moments}
+    said = {c.id: stamp(c.start) for c in day.claims} | {p.id: stamp(p.start) for p in day.promises}
+    found = []
+    for line in day.description.splitlines():
+        marks: list[tuple[str, str, str]] = []
+        if rest := rests.get(line):
+            marks += [("claim", f"#{c}", f"said at {said[c]}") for c in rest.claims if c in said]
+            marks += [("promise", "#promises", f"promised at {said[p]}") for p in rest.promises if p in said]
+            shown = [m for m in rest.moments if m in named]
+            marks += [("moment", f"#{m}", "shown") for m in shown] if len(shown) < 4 else []
+            marks += [("moments", "#finds", f"{len(shown)} finds shown")] if len(shown) >= 4 else []
+            marks += [("log", "", f"log {one_line(f)}") for f in rest.finds]
+            marks += [("settings", "", f"episode.toml, {rest.settings}")] if rest.settings else []
+        found.append((line, tuple(dict.fromkeys(marks))))
+    return found
 
 
 def time_zone(settings: Settings) -> tzinfo:
@@ -357,6 +390,7 @@ def _claim(claim: Claim, said: Said, settings: Settings) -> ClaimView:
         watch=watch_link(claim.clip, claim.start - 1),
         needs=needs and not claim.struck,
         struck=claim.struck,
+        reworded=outgoing(claim.wording or "", settings),
     )
 
 

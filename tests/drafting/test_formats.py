@@ -36,6 +36,7 @@ def test_every_file_of_the_contract_is_there():
     assert list(render_all(day())) == [
         "chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "claims.csv",
         "timeline.otio", "selects.otio", "selects.edl", "description.txt", "corrections.txt",
+        "description.md", "short.txt", "comment.txt",
     ]  # fmt: skip
 
 
