@@ -59,7 +59,7 @@ def prior_of_tied(offset: ArrayLike, apart: tuple[float, ...]) -> NDArray[np.flo
     steps = np.arange(-450.0, 451.0, 30.0)
     grid = np.unique(np.concatenate([(centres[:, None] + steps[None, :]).ravel(), np.arange(-DAY_S, DAY_S, 600.0)]))
     density = np.exp(sum((log_prior(grid + a) for a in apart), np.zeros(len(grid))))
-    total = float(np.trapezoid(density, grid))
+    total = float((0.5 * (density[1:] + density[:-1]) * np.diff(grid)).sum())
     whole = sum((log_prior(np.asarray(offset, dtype=float) + a) for a in apart), np.zeros(np.shape(offset)))
     return np.asarray(whole - np.log(max(total, 1e-300)), dtype=np.float64)
 
