@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,8 @@ from episode.day.lock import holding
 from episode.day.log import read_log
 from episode.day.references import read_references
 from episode.day.settings import read_settings
+from episode.day.templates import read_templates
+from episode.day.undoing import current, lost_undos
 from episode.drafting.result import DayResult
 from episode.errors import MissingModel, UnusableInput
 from episode.models import Clip, Decision, Mention, Problem, Reference, Settings, Transcript
@@ -45,6 +47,16 @@ class Spotted:
     made: Made
     lexicon: Lexicon
     listen: Again | None
+    templates: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Worked:
+    """A day's results before they are written, and what they were made from."""
+
+    made: Made
+    spotted: Spotted
+    decided: tuple[tuple[Decision, ...], tuple[Reference, ...]]
 
 
 def make(
@@ -67,22 +79,29 @@ def make(
         raise UnusableInput("is not a folder", where=str(folder), remedy="`episode new FOLDER` starts a day folder.")
     out = options.out or folder / "out"
     with holding(out):
-        made = _work(folder, out, options, until, progress)
-        return write(made, progress)
+        if until < Step.MATCH:
+            return write(_begun(folder, out, options, until, progress), progress)
+        from episode.recut import followed
+
+        return followed(worked(folder, out, options, until, progress), options, progress)
 
 
-def _work(folder: Path, out: Path, options: Options, until: Step, progress: Progress) -> Made:
-    """The stages in their order. Each takes values and gives values; only ``write`` touches ``out/``."""
+def _begun(folder: Path, out: Path, options: Options, until: Step, progress: Progress) -> Made:
     heard = _heard(folder, out, options, until, progress)
-    if until == Step.HEAR:
-        return heard
-    spotted = _spotted(folder, options, heard, progress)
-    if until == Step.SPOT:
-        return spotted.made
+    return heard if until == Step.HEAR else _spotted(folder, options, heard, progress).made
+
+
+def worked(folder: Path, out: Path, options: Options, until: Step, progress: Progress) -> Worked:
+    """The stages in their order, from the footage on; ``until`` is after spotting.
+
+    Each takes values and gives values; only ``write`` touches ``out/``.
+    """
+    spotted = _spotted(folder, options, _heard(folder, out, options, until, progress), progress)
     decisions, undecided = read_decisions(folder)
     references, unreferred = read_references(folder)
     made = concluded(spotted, decisions, references)
-    return replace(made, result=_with(made.result, (*undecided, *unreferred)))
+    made = replace(made, result=_with(made.result, (*undecided, *unreferred)))
+    return Worked(made, spotted, (decisions, references))
 
 
 def prepared(folder: Path, options: Options | None = None, *, progress: Progress | None = None) -> Spotted:
@@ -130,13 +149,15 @@ def _spotted(folder: Path, options: Options, made: Made, progress: Progress) -> 
     files = (*(folder / name for name in settings.vocabulary), *options.vocabulary)
     lexicon = load_lexicon(settings.packs, files)
     lexicon = load_lexicon(settings.packs, files, day_terms(log, settings, lexicon))
-    listen = _again(clips, settings, options, progress)
+    listen = listening(clips, settings, options, progress)
     mentions = spot(transcript, lexicon, log, clips=clips, expected=expected(settings), listen=listen)
-    return Spotted(replace(made, result=_with(result, lexicon.problems), mentions=mentions), lexicon, listen)
+    templates, unread = read_templates(folder)
+    made = replace(made, result=_with(result, (*lexicon.problems, *unread)), mentions=mentions)
+    return Spotted(made, lexicon, listen, templates)
 
 
 def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tuple[Reference, ...]) -> Made:
-    """What follows from the mentions and from what the person decided. Writes nothing."""
+    """What follows from the mentions and from what the person decided (undone lines included). Writes nothing."""
     from episode.matching.match import match
     from episode.matching.programme import in_true_order
     from episode.spotting.dayterms import expected
@@ -144,6 +165,7 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
 
     made, lexicon, listen = spotted.made, spotted.lexicon, spotted.listen
     result, mentions, until = made.result, made.mentions, made.step
+    result, decisions = _with(result, lost_undos(decisions)), current(decisions)
     settings, transcript, log, clips = result.settings, result.transcript, result.log, result.clips
     matched = match(mentions, transcript, log, clips, lexicon, decisions)
     ordered = in_true_order(clips, matched.clocks)
@@ -154,7 +176,7 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
         matched = match(mentions, transcript, log, clips, lexicon, decisions)
     moments = matched.moments
     result = _with(result, matched.problems, matched=matched, clips=clips, transcript=transcript)
-    result = _with(result, (), respelt=_respelt(result, mentions, lexicon, decisions))
+    result = _with(result, (), respelt=_respelt(result, mentions, lexicon))
     if until == Step.MATCH:
         return replace(made, result=result, mentions=mentions)
 
@@ -162,45 +184,48 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
     from episode.claims.check import check
     from episode.claims.decided import corrections, decided
     from episode.claims.promises import promises
+    from episode.matching.kinship import Kinship
+    from episode.matching.named_by_hand import as_named
     from episode.record.load import load_record
 
     record = load_record()
+    told = as_named(mentions, moments, Kinship(lexicon))
     claims, owed, stale = decided(
-        check(transcript, mentions, moments, log, record, lexicon, settings, references),
+        check(transcript, told, moments, log, record, lexicon, settings, references),
         promises(transcript, moments, settings),
         decisions,
     )
     corrected = corrections(decisions)
-    care = cautions(transcript, mentions, moments, log, record, settings)
+    care = cautions(transcript, told, moments, log, record, settings)
     result = _with(result, stale, claims=claims, promises=owed, cautions=care, corrections=corrected)
     if until == Step.CHECK:
         return replace(made, result=result, mentions=mentions)
 
     from episode.drafting.chapters import chapters
+    from episode.drafting.decided import decided_chapters
     from episode.drafting.description import draft
 
-    result = _with(result, (), chapters=chapters(moments, transcript, clips, settings, lexicon, claims))
-    written = draft(result)
-    result = _with(result, written.problems, description=written.text, promises=written.promises)
+    drafted = chapters(moments, transcript, clips, settings, lexicon, claims)
+    wanted, unfit = decided_chapters(drafted, decisions, moments, clips, settings)
+    result = _with(result, unfit, chapters=wanted)
+    written = draft(result, spotted.templates)
+    worded = {"description": written.text, "wordings": written.wordings, "rests": written.rests}
+    result = _with(result, written.problems, promises=written.promises, **worded)
     return replace(made, result=result, mentions=mentions)
 
 
-def _respelt(
-    result: DayResult, mentions: tuple[Mention, ...], lexicon: Lexicon, decisions: tuple[Decision, ...]
-) -> Transcript | None:
+def _respelt(result: DayResult, mentions: tuple[Mention, ...], lexicon: Lexicon) -> Transcript | None:
     """The transcript as it is written: names in the trade's spelling, but for moments that a person rejected.
 
     Private places are withheld before, so that no ``as_heard`` keeps one.
     """
-    from episode.matching.decided import apply_decisions
     from episode.speech.withheld import withhold
     from episode.spotting.respell import respell
 
     settings = result.settings
     if not settings.trade_spelling:
         return None
-    rejected = apply_decisions(result.moments, result.log, decisions).rejected
-    refused = {mention for index in rejected for mention in result.moments[index].mentions}
+    refused = {mention for moment in result.moments if "reject" in moment.decided for mention in moment.mentions}
     told = withhold(result.transcript, settings)
     respelt = respell(told, mentions, lexicon, least=settings.trade_spelling_from, refused=refused)
     return None if respelt == told else respelt
@@ -214,7 +239,7 @@ def _reordered(transcript: Transcript, clips: tuple[Clip, ...]) -> Transcript:
     )
 
 
-def _again(clips: tuple[Clip, ...], settings: Settings, options: Options, progress: Progress) -> Again | None:
+def listening(clips: tuple[Clip, ...], settings: Settings, options: Options, progress: Progress) -> Again | None:
     """Who answers what the spotting asks of the sound; nobody unless asked for, or where the weights are gone.
 
     The weights are loaded when the first question comes that was not answered before.

@@ -38,9 +38,10 @@ jurisdiction = "england"
 grid_figures = 4
 private_places = []
 
-# The description: longest length in characters, what to do with claims that have no reference yet
+# The description: longest length (in bytes, as the strictest host counts) of the whole and of the short form, what to do with claims that have no reference yet
 # ("hedge" or "leave out"), and thanks or licences to print.
 description_limit = 5000
+short_limit = 300
 unverified = "hedge"
 credits = []
 

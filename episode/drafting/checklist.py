@@ -23,18 +23,23 @@ class Left(Value):
 def checklist(day: DayResult, promises: tuple[Promise, ...] | None = None) -> tuple[Left, ...]:
     """Everything left, gravest first; kinds of which nothing is left are not in it.
 
-    ``promises`` are those of the draft, if it has settled any that ``day`` has not.
+    ``promises`` are those of the draft, if it has settled any that ``day`` has not. Where there is a finished film,
+    what it no longer says or shows is not in it.
     """
     owed = day.promises if promises is None else promises
     matched = day.matched
-    unsure = tuple(m.id for m in day.moments if m.stance is Stance.UNSURE)
+    gone = day.film.gone if day.film else frozenset()
+    owed = (*(p for p in owed if p.id not in gone), *(day.film.promises if day.film else ()))
+    looked_at = {m.id for m in day.moments if "accept" in m.decided}
+    unsure = tuple(m.id for m in day.moments if m.stance is Stance.UNSURE and m.id not in gone | looked_at)
+    unlogged = tuple(name for name in matched.unlogged if name not in looked_at)
     found = (
         Left(kind="contradicted", what="said on camera, contradicted by the record", ids=_claims(day, "contradicted")),
         Left(kind="imprecise", what="wider than the record, or shifted", ids=_claims(day, "imprecise")),
         Left(kind="unreferenced", what="said on camera and without a reference", ids=_claims(day, "unreferenced")),
         Left(kind="promise", what="promised on camera and not kept yet", ids=tuple(p.id for p in owed if not p.kept)),
         Left(kind="caution", what="may have to be reported or need care", ids=_cautions(day)),
-        Left(kind="unlogged", what="filmed and not in the log", ids=matched.unlogged),
+        Left(kind="unlogged", what="filmed and not in the log", ids=unlogged),
         Left(kind="unfilmed", what="in the log and not filmed", ids=matched.unfilmed),
         Left(kind="unsure", what="shown and not identified", ids=unsure),
         Left(kind="chapters", what="chapters that hosts would not take", ids=("chapters",) * bool(_unfit(day))),
@@ -46,7 +51,10 @@ def checklist(day: DayResult, promises: tuple[Promise, ...] | None = None) -> tu
 def _claims(day: DayResult, verdict: str) -> tuple[str, ...]:
     wanted = Verdict(verdict)
     settled = wanted is not Verdict.CONTRADICTED  # a reference never lifts a contradiction by itself
-    return tuple(c.id for c in day.claims if c.verdict is wanted and not c.struck and not (settled and c.reference))
+    claims = day.claims
+    if day.film is not None:  # what the film no longer says holds nothing up, what only it says does
+        claims = (*(c for c in claims if c.id not in day.film.gone), *day.film.claims)
+    return tuple(c.id for c in claims if c.verdict is wanted and not c.struck and not (settled and c.reference))
 
 
 def _cautions(day: DayResult) -> tuple[str, ...]:
@@ -54,7 +62,7 @@ def _cautions(day: DayResult) -> tuple[str, ...]:
 
 
 def _unfit(day: DayResult) -> bool:
-    return bool(day.clips) and bool(chapter_problems(day.chapters))
+    return bool(day.clips) and bool(chapter_problems(day.film.chapters if day.film else day.chapters))
 
 
 def _failed(day: DayResult) -> tuple[str, ...]:

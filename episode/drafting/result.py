@@ -19,10 +19,26 @@ from episode.models import (
     Moment,
     Problem,
     Promise,
+    Rest,
     Settings,
     Transcript,
     Value,
 )
+
+
+class Film(Value):
+    """The finished film that the chapters and the description in ``out/`` are of.
+
+    ``gone`` are ids of moments, claims and promises that it no longer has; ``claims`` and ``promises`` are made in
+    pieces of it that come from no clip of the day (a voice-over). ``picture`` is SVG: clips above, film below.
+    """
+
+    name: str
+    gone: frozenset[str] = frozenset()
+    claims: tuple[Claim, ...] = ()
+    promises: tuple[Promise, ...] = ()
+    chapters: tuple[Chapter, ...] = ()
+    picture: str = ""
 
 
 class DayResult(Value):
@@ -47,9 +63,15 @@ class DayResult(Value):
     corrections: tuple[Correction, ...] = ()
     problems: tuple[Problem, ...] = ()
     description: str = ""
+    wordings: dict[str, str] = Field(default_factory=dict)
+    """The description's other forms by file name: short, Markdown, the comment to pin."""
+    rests: tuple[Rest, ...] = ()
+    """What each line of the description comes from."""
     stills: dict[str, str] = Field(default_factory=dict)
     cut: str = ""
     """The finished cut whose time line everything is on; empty for the raw clips in order."""
+    film: Film | None = None
+    """The finished film, for results that stay on the raw clips."""
 
     @property
     def written(self) -> Transcript:

@@ -7,6 +7,7 @@ pattern; only camera containers are opened, and nothing but files and pipes may 
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from pathlib import Path
 
 from episode.footage.containers import DEMUXERS, PROTOCOLS
@@ -61,6 +62,47 @@ def still_command(path: Path, target: Path, *, at: float, width: int, last: bool
     if not last:
         options["frames:v"] = 1
     return _compiled(graph.output(stream, _address(target), **options).overwrite_output())
+
+
+def chaptered_command(
+    film: Path,
+    chapters: Path,
+    target: Path,
+    *,
+    muxer: str,
+    without: Sequence[str],
+    title: str = "",
+    own_keys: bool = False,
+) -> list[str]:
+    """Copy the streams of ``film`` to ``target`` with the chapters of ``chapters`` (FFmpeg metadata).
+
+    Tags are the film's, but for those named in ``without``, which are dropped from the file and every stream;
+    ``own_keys`` writes QuickTime keys instead of the usual atoms, which hold only well-known tags. Picture, sound,
+    subtitles and attachments are copied; data streams (a camera's position track among them, and the text track of
+    old chapters) are not.
+    """
+    kept = ["0:v?", "0:a?", "0:s?"] + (["0:t?"] if muxer == "matroska" else [])
+    return [
+        str(ffmpeg().path), "-nostdin", "-hide_banner", "-loglevel", "error",
+        *_flags(_safely()), "-i", _address(film),
+        "-f", "ffmetadata", "-i", _address(chapters),
+        *(part for stream in kept for part in ("-map", stream)),
+        "-c", "copy", "-map_metadata", "0", "-map_chapters", "1",
+        *(part for key in without for place in ("-metadata", "-metadata:s") for part in (place, f"{key}=")),
+        *(("-metadata", f"title={title}") if title else ()),
+        *(("-movflags", "+faststart" + "+use_metadata_tags" * own_keys) if muxer in {"mov", "mp4", "ipod"} else ()),
+        "-f", muxer, "-y", _address(target),
+    ]  # fmt: skip
+
+
+def small_frames_command(path: Path, *, begin: float, until: float, rate: float, width: int, height: int) -> list[str]:
+    """Decode ``rate`` frames a second to small grey pictures, one byte a pixel, on standard output."""
+    import ffmpeg as graph
+
+    span = {"ss": begin, "t": until - begin}
+    stream = graph.input(_address(path), **_safely(), an=None, sn=None, dn=None, **span)["v:0"]
+    stream = stream.filter("fps", rate).filter("scale", width, height).filter("format", "gray")
+    return _compiled(graph.output(stream, "pipe:1", format="rawvideo", vcodec="rawvideo", **{"threads:v": 1}))
 
 
 def banner_command(path: Path) -> list[str]:

@@ -25,6 +25,8 @@ from episode.matching.wall import epoch, later
 from episode.models import Clip, Decision, LogEntry, Matched, Mention, Moment, Problem, Stance, Tie, Transcript
 
 _LONGEST_CLIP_S = 1e7
+_SAYS_FIND = frozenset({"accept", "add", "rename", "stance"})
+"""Decisions by which a person says that a moment shows a find, whatever was named in it."""
 
 
 def match(
@@ -47,7 +49,7 @@ def match(
     gives the times of photographs that rows name, by the row's number in the file, on the log's clock.
     """
     talk, kin = Talk(transcript), Kinship(lexicon)
-    decided = apply_decisions(find_moments(mentions, transcript, clips, lexicon), log, decisions)
+    decided = apply_decisions(find_moments(mentions, transcript, clips, lexicon), log, decisions, kin, clips)
     finds, places = _finds(decided, clips)
     rows = times_of_rows(log, row_times)
     moment_senses = [
@@ -107,10 +109,11 @@ def _finds(decided: Decided, clips: Sequence[Clip]) -> tuple[list[Find], list[in
         if place in decided.rejected or not (moment.stance in FIND_STANCES or place in decided.pairs):
             continue
         clip = by_name.get(moment.clip)
-        second = naming_second(moment.mentions, moment.term)
+        second = naming_second(moment.mentions, moment.term) if moment.mentions else moment.start
         at = epoch(clip.start) + second if clip is not None and second < _LONGEST_CLIP_S else float("nan")
         named = any(m.kind in THINGS and m.stance in FIND_STANCES for m in moment.mentions)
-        finds.append(Find(moment, clip, at, named or place in decided.pairs))
+        by_hand = place in decided.pairs or bool(_SAYS_FIND & set(moment.decided))
+        finds.append(Find(moment, clip, at, named or by_hand))
         places.append(place)
     return finds, places
 

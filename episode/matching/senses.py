@@ -77,11 +77,17 @@ def sense_of_moment(moment: Moment, text: str, kin: Kinship) -> Sense:
         if mention.kind in THINGS and mention.stance in FIND_STANCES:
             weight = 1.0 if mention.term == moment.term else 0.75 if mention.stance is Stance.UNSURE else 0.9
             things[mention.term] = max(things.get(mention.term, 0.0), weight)
+    by_hand = moment.title or moment.term or "" if {"add", "rename"} & set(moment.decided) else ""
+    if by_hand:
+        things = dict.fromkeys(things, 0.5)
+        named = (moment.term or "", *kin.read(by_hand))
+        things |= {term: 1.0 for term in named if _is_thing(term, kin)}
     main = kin.term(moment.term) if moment.term else None
+    heard = [m.heard for m in moment.mentions if m.term in things]
     present = [m for m in moment.mentions if m.stance not in {Stance.ABSENT, Stance.COMPARED, Stance.HOPED}]
     return Sense(
         things=things,
-        names=tuple(dict.fromkeys((*things, *(m.heard for m in moment.mentions if m.term in things)))),
+        names=tuple(dict.fromkeys(filter(None, (by_hand, *things, *heard)))),
         materials=frozenset(_terms(present, Kind.MATERIAL)),
         implied=frozenset({main.material} if main and main.material else set()),
         makers=frozenset(_terms(present, Kind.MAKER)),

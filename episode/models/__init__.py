@@ -10,7 +10,7 @@ from __future__ import annotations
 from episode.models.base import Day, Problem, Seconds, Share, Value, Year
 from episode.models.claims import Caution, Claim, ClaimKind, Evidence, Promise, PromiseKind, Verdict
 from episode.models.day import Action, Correction, Decision, Disclosures, Link, LogEntry, Reference, Settings
-from episode.models.drafting import Chapter
+from episode.models.drafting import Chapter, Rest
 from episode.models.footage import Clip, StartFrom, Tie
 from episode.models.lexicon import Kind, Term
 from episode.models.matching import Clock, Matched, Moment
@@ -46,6 +46,7 @@ __all__ = [
     "Promise",
     "PromiseKind",
     "Reference",
+    "Rest",
     "Seconds",
     "Segment",
     "Settings",

@@ -73,6 +73,8 @@ class Settings(Value):
     trade_spelling_from: Share = 0.8
     """The least score of a mention whose words are replaced."""
     description_limit: int = Field(default=5000, ge=200)
+    short_limit: int = Field(default=300, ge=80)
+    """Longest short form of the description."""
     chapter_limit: int = Field(default=0, ge=0)
     """Most chapters wanted; 0 means one for each find worth it."""
     unverified: Literal["hedge", "leave out"] = "hedge"

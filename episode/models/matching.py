@@ -52,6 +52,8 @@ class Moment(Value):
     """Path of its still, below ``out/``."""
     still_at: Seconds | None = None
     """Which second of the clip shows it best; at or shortly after the first naming."""
+    was: str | None = None
+    """The term it had before a person renamed it."""
     decided: tuple[str, ...] = ()
     """The actions of a person that shaped it, the last one last; ``accept`` among them means looked at and right."""
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import tzinfo
 from itertools import groupby
 from urllib.parse import quote
@@ -12,6 +13,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from episode.day.privacy import blur_grid
 from episode.drafting.checked import said_years
 from episode.drafting.checklist import Left, checklist
+from episode.drafting.description import size
 from episode.drafting.naming import is_unknown, name_of
 from episode.drafting.outgoing import one_line, outgoing
 from episode.drafting.parts.opening import say_day
@@ -20,11 +22,12 @@ from episode.drafting.stamps import stamp
 from episode.drafting.timeline import total
 from episode.drafting.years import say_years
 from episode.models import Claim, LogEntry, Moment, Problem, Promise, Settings, Stance, Verdict
+from episode.review.keys import chapter_key, claim_key, moment_key, promise_key
 from episode.review.strip import Strip, strip
 from episode.speech.sentences import Sentence, sentences
 
 _SURE = ((0.85, "sure"), (0.6, "likely"), (0.35, "doubtful"), (0.0, "hardly more than a guess"))
-_STANCES = {
+STANCES = {
     Stance.FOUND: "found here",
     Stance.EARLIER: "found another day, shown here",
     Stance.RECAP: "named again in the round-up",
@@ -34,6 +37,25 @@ _STANCES = {
     Stance.UNSURE: "a guess at what it is",
     Stance.ASIDE: "talk about the type",
 }
+_DECIDED = {
+    "accept": "looked at, right",
+    "reject": "set aside",
+    "rename": "named",
+    "stance": "stance set",
+    "pair": "log row set",
+    "split": "split",
+    "join": "joined",
+    "move": "times set",
+    "still": "still chosen",
+    "add": "added",
+}
+WORDINGS = {
+    "short.txt": "Short form",
+    "description.md": "As Markdown",
+    "comment.txt": "A comment to pin below the film",
+}
+LONGEST_SENTENCE_S = 600.0
+NOT_IN_FILM = "not said in the finished film"
 _SHEETS = frozenset({Stance.FOUND, Stance.EARLIER, Stance.UNSURE})
 
 
@@ -42,6 +64,7 @@ class ClaimView:
     """A claim as a proof reader meets it: its words inside their sentence, the verdict, what it rests on."""
 
     id: str
+    key: str
     before: str
     words: str
     after: str
@@ -55,6 +78,8 @@ class ClaimView:
     at: str
     watch: str
     needs: bool
+    struck: bool = False
+    reworded: str = ""
 
 
 @dataclass(frozen=True)
@@ -62,6 +87,7 @@ class Sheet:
     """A moment: a whole sheet where an object is shown, else one line."""
 
     id: str
+    key: str
     name: str
     number: str
     unknown: bool
@@ -81,6 +107,9 @@ class Sheet:
     needs: tuple[str, ...]
     whole: bool
     paired: bool
+    decided: tuple[str, ...] = ()
+    """What the person decided about it, in words."""
+    accepted: bool = False
 
 
 @dataclass(frozen=True)
@@ -88,6 +117,7 @@ class PromiseView:
     """Something owed, and the line that keeps it."""
 
     id: str
+    key: str
     kind: str
     text: str
     quote: str
@@ -105,6 +135,17 @@ class Spoken:
     watch: str
     parts: tuple[tuple[str, str], ...]
     """(text, what was heard in its place or nothing)"""
+
+
+@dataclass(frozen=True)
+class ChapterView:
+    """A chapter as its row in the list."""
+
+    key: str
+    start: str
+    title: str
+    lasts: str
+    needs: tuple[str, ...] = ()
 
 
 @dataclass
@@ -125,19 +166,40 @@ class View:
     cautions: list[tuple[str, str, str, str]]
     unlogged: list[tuple[str, str]]
     unfilmed: list[tuple[str, str, str]]
-    chapters: list[tuple[str, str, str]]
+    chapters: list[ChapterView]
     description: str
+    description_size: int
     description_limit: int
+    draft_lines: list[tuple[str, tuple[tuple[str, str, str], ...]]]
+    """Each line of the draft with what it rests on: kind, address on the page or nothing, label."""
+    wordings: list[tuple[str, str, str]]
+    """(file name, what it is, text)"""
     problems: list[Problem]
     assumed: list[str]
     spoken: list[tuple[str, list[Spoken]]] = field(default_factory=list)
+    film: str = ""
+    """Where the finished film came from, as SVG whose strings are escaped."""
+    film_claims: list[ClaimView] = field(default_factory=list)
+    """Claims made in pieces of the film that come from no clip."""
 
 
-def view(day: DayResult) -> View:
+Said = Mapping[str, tuple[Sentence, ...]]
+"""The day's sentences by clip, each clip's in order of time."""
+
+
+def said_of(day: DayResult) -> Said:
+    """What was said, by clip: the same for every view of a day, and the costly part of one."""
+    found: dict[str, list[Sentence]] = {}
+    for sentence in sentences(day.transcript):
+        found.setdefault(sentence.clip, []).append(sentence)
+    return {clip: tuple(sorted(lines, key=lambda s: s.start)) for clip, lines in found.items()}
+
+
+def view(day: DayResult, said: Said | None = None) -> View:
     """Everything on the page, as the settings allow it to be shown."""
     settings = day.settings
     zone = time_zone(settings)
-    said = sentences(day.transcript)
+    said = said_of(day) if said is None else said
     by_moment: dict[str, list[Claim]] = {}
     for claim in day.claims:
         by_moment.setdefault(claim.moment or "", []).append(claim)
@@ -154,18 +216,52 @@ def view(day: DayResult) -> View:
         left_total=sum(item.count for item in left),
         strip=strip(day, zone),
         sheets=[_sheet(m, by_moment.get(m.id, []), day, said, zone) for m in sorted(day.moments, key=lambda m: m.at)],
-        general=[_claim(c, said, settings) for c in general],
+        general=[_claim_in(c, said, day) for c in general],
+        film=day.film.picture if day.film else "",
+        film_claims=[_claim(c, {}, settings) for c in day.film.claims] if day.film else [],
         promises=[_promise(p, settings) for p in day.promises],
         cautions=_cautions(day),
         unlogged=[(m.id, _name(m, day) or "unnamed") for m in day.moments if m.id in day.matched.unlogged],
         unfilmed=[_row(day.entries[f], zone, settings) for f in day.matched.unfilmed if f in day.entries],
-        chapters=[(stamp(c.start), outgoing(c.title, settings), stamp(c.end - c.start)) for c in day.chapters],
+        chapters=[
+            ChapterView(chapter_key(c), stamp(c.start), outgoing(c.title, settings), stamp(c.end - c.start))
+            for c in day.chapters
+        ],
         description=day.description,
+        description_size=size(day.description),
         description_limit=settings.description_limit,
+        draft_lines=_draft_lines(day),
+        wordings=[(name, WORDINGS[name], day.wordings[name]) for name in WORDINGS if name in day.wordings],
         problems=_problems(day),
         assumed=[outgoing(a, settings) for a in settings.assumed],
         spoken=_spoken(day),
     )
+
+
+def sheet(moment: Moment, day: DayResult, said: Said, *, key: str = "") -> Sheet:
+    """One moment's sheet; under ``key`` instead of its own handle where that is given."""
+    claims = [c for c in day.claims if c.moment == moment.id]
+    made = _sheet(moment, claims, day, said, time_zone(day.settings))
+    return replace(made, key=key) if key else made
+
+
+def _draft_lines(day: DayResult) -> list[tuple[str, tuple[tuple[str, str, str], ...]]]:
+    rests = {rest.line: rest for rest in day.rests}
+    named = {m.id: _name(m, day) or "no name" for m in day.moments}
+    said = {c.id: stamp(c.start) for c in day.claims} | {p.id: stamp(p.start) for p in day.promises}
+    found = []
+    for line in day.description.splitlines():
+        marks: list[tuple[str, str, str]] = []
+        if rest := rests.get(line):
+            marks += [("claim", f"#{c}", f"said at {said[c]}") for c in rest.claims if c in said]
+            marks += [("promise", "#promises", f"promised at {said[p]}") for p in rest.promises if p in said]
+            shown = [m for m in rest.moments if m in named]
+            marks += [("moment", f"#{m}", "shown") for m in shown] if len(shown) < 4 else []
+            marks += [("moments", "#finds", f"{len(shown)} finds shown")] if len(shown) >= 4 else []
+            marks += [("log", "", f"log {one_line(f)}") for f in rest.finds]
+            marks += [("settings", "", f"episode.toml, {rest.settings}")] if rest.settings else []
+        found.append((line, tuple(dict.fromkeys(marks))))
+    return found
 
 
 def time_zone(settings: Settings) -> tzinfo:
@@ -181,18 +277,19 @@ def watch_link(clip: str, at: float) -> str:
     return f"../footage/{quote(clip, safe='/')}#t={max(at, 0):.1f}"
 
 
-def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: list[Sentence], zone: tzinfo) -> Sheet:
+def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: Said, zone: tzinfo) -> Sheet:
     settings = day.settings
     entry = day.entries.get(moment.find) if moment.find else None
-    views = tuple(_claim(c, said, settings) for c in claims)
+    views = tuple(_claim_in(c, said, day) for c in claims)
     whole = moment.stance in _SHEETS
     return Sheet(
         id=moment.id,
+        key=moment_key(moment),
         name=_name(moment, day),
         number=one_line(moment.find or ""),
         unknown=is_unknown(moment),
         stance=moment.stance.value,
-        stance_words=_STANCES[moment.stance],
+        stance_words=STANCES[moment.stance],
         time=f"{moment.at.astimezone(zone):%H:%M}",
         at=stamp(moment.start),
         watch=watch_link(moment.clip, moment.start - 1),
@@ -207,6 +304,8 @@ def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: list[Sente
         needs=_needs(moment, views, day),
         whole=whole,
         paired=moment.find is not None,
+        decided=tuple(_DECIDED.get(action, action) for action in getattr(moment, "decided", ())),
+        accepted="accept" in getattr(moment, "decided", ()),
     )
 
 
@@ -220,10 +319,21 @@ def _name(moment: Moment, day: DayResult) -> str:
     return name_of(moment, day.settings, entry)
 
 
-def _words(moment: Moment, said: list[Sentence], settings: Settings) -> str:
+def _words(moment: Moment, said: Said, settings: Settings) -> str:
     """What was said in the moment, whole sentences."""
-    heard = [s.text for s in said if s.clip == moment.clip and s.end > moment.start and s.start < moment.end]
+    heard = [s.text for s in _between(said, moment.clip, moment.start, moment.end)]
     return outgoing(" ".join(heard), settings)
+
+
+def _between(said: Said, clip: str, start: float, end: float) -> Iterator[Sentence]:
+    """A clip's sentences that overlap a stretch."""
+    lines = said.get(clip, ())
+    first = max(0, bisect_left(lines, start - LONGEST_SENTENCE_S, key=lambda s: s.start))
+    for sentence in lines[first:]:
+        if sentence.start >= end:
+            return
+        if sentence.end > start:
+            yield sentence
 
 
 def _needs(moment: Moment, claims: Iterable[ClaimView], day: DayResult) -> tuple[str, ...]:
@@ -231,29 +341,39 @@ def _needs(moment: Moment, claims: Iterable[ClaimView], day: DayResult) -> tuple
     needs = [c.verdict for c in claims if c.needs]
     if moment.id in day.matched.unlogged:
         needs.append("unlogged")
-    if moment.stance is Stance.UNSURE:
+    gone = day.film.gone if day.film else frozenset()
+    if moment.stance is Stance.UNSURE and moment.id not in gone:
         needs.append("unsure")
     if any(moment.id in c.moments for c in day.cautions):
         needs.append("caution")
-    if any(p.moment == moment.id and not p.kept for p in day.promises):
+    if any(p.moment == moment.id and not p.kept and p.id not in gone for p in day.promises):
         needs.append("promise")
     return tuple(dict.fromkeys(needs))
 
 
-def _claim(claim: Claim, said: list[Sentence], settings: Settings) -> ClaimView:
+def _claim_in(claim: Claim, said: Said, day: DayResult) -> ClaimView:
+    """A claim, with what the finished film has to do with it."""
+    made = _claim(claim, said, day.settings)
+    if day.film is None or claim.id not in day.film.gone:
+        return made
+    note = "; ".join(part for part in (NOT_IN_FILM, made.note) if part)
+    return replace(made, note=note, needs=False)
+
+
+def _claim(claim: Claim, said: Said, settings: Settings) -> ClaimView:
     words = outgoing(claim.quote, settings)
     before, after = "", ""
-    for sentence in said:
-        if sentence.clip == claim.clip and sentence.end > claim.start - 8 and sentence.start < claim.end + 8:
-            text = outgoing(sentence.text, settings)
-            at = text.casefold().find(words.casefold())
-            if at >= 0 and len(text) == len(text.casefold()):
-                before, words, after = text[:at], text[at : at + len(words)], text[at + len(words) :]
-                break
+    for sentence in _between(said, claim.clip, claim.start - 8, claim.end + 8):
+        text = outgoing(sentence.text, settings)
+        at = text.casefold().find(words.casefold())
+        if at >= 0 and len(text) == len(text.casefold()):
+            before, words, after = text[:at], text[at : at + len(words)], text[at + len(words) :]
+            break
     reference = outgoing(claim.reference or "", settings)
     needs = claim.verdict is Verdict.CONTRADICTED or (claim.verdict is not Verdict.SUPPORTED and not reference)
     return ClaimView(
         id=claim.id,
+        key=claim_key(claim),
         before=before,
         words=words,
         after=after,
@@ -268,13 +388,16 @@ def _claim(claim: Claim, said: list[Sentence], settings: Settings) -> ClaimView:
         note=outgoing(claim.note, settings),
         at=stamp(claim.start),
         watch=watch_link(claim.clip, claim.start - 1),
-        needs=needs,
+        needs=needs and not claim.struck,
+        struck=claim.struck,
+        reworded=outgoing(claim.wording or "", settings),
     )
 
 
 def _promise(promise: Promise, settings: Settings) -> PromiseView:
     return PromiseView(
         id=promise.id,
+        key=promise_key(promise),
         kind=promise.kind,
         text=outgoing(promise.text, settings),
         quote=outgoing(promise.quote, settings),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from episode.errors import EpisodeError, MissingModel, UnusableInput
@@ -10,7 +10,7 @@ from episode.models import Clip, Hearing, Problem, Segment, Settings, Transcript
 from episode.progress import Progress, Quiet
 from episode.speech.heard import HeardClip, HeardStretch, Part, Shelf, clip_key, stretch_key
 from episode.speech.recognise import Ear, HeardSegment, Recogniser
-from episode.speech.stretches import LONGEST_S, Stretch, stretches
+from episode.speech.stretches import LONGEST_S, Stretch, may_speak, stretches
 from episode.speech.subtitles import read_subtitles
 from episode.speech.weights import identity
 
@@ -26,6 +26,7 @@ def hear(
     device: str = "cpu",
     model: str | None = None,
     fetch: bool = False,
+    only: Mapping[str, Sequence[tuple[float, float]]] | None = None,
     progress: Progress | None = None,
 ) -> tuple[Transcript, tuple[Problem, ...]]:
     """The words of every clip, in the order of ``clips``, and what went wrong.
@@ -33,13 +34,15 @@ def hear(
     A transcript file beside a clip stands in for recognition. Every finished stretch of sound is kept in
     ``cache`` at once: a stop loses at most the one in hand, and a second run hears nothing again. A clip
     that fails is reported, and the rest goes on. Every segment has words, their times to 0.01 s, rising and
-    within the clip, their text without surrounding space.
+    within the clip, their text without surrounding space. ``only`` names, for a clip, the stretches that are
+    listened to (seconds, in order, apart); of these only those in which somebody may speak.
 
     Raises:
         MissingModel: something must be heard and the weights are absent or damaged.
         UnusableInput: the weights do not know the language, or the device is not there.
     """
     day = _Day(settings, cache, device=device, model=model, fetch=fetch, progress=progress or Quiet())
+    day.only = dict(only or {})
     segments: list[Segment] = []
     hearings: list[Hearing] = []
     for number, clip in enumerate(clips, start=1):
@@ -70,6 +73,7 @@ class _Day:
         self.shelf = Shelf(cache)
         self.progress = progress
         self.problems: list[Problem] = []
+        self.only: dict[str, Sequence[tuple[float, float]]] = {}
         self._told: str | None = None
 
     def clip(self, clip: Clip, title: str) -> tuple[Hearing, list[Segment]]:
@@ -94,7 +98,7 @@ class _Day:
         known: HeardClip | None = None
         key: str | None = None
         try:
-            key = clip_key(clip.path, f"{told} clean={self.clean} longest={LONGEST_S}")
+            key = clip_key(clip.path, f"{told} clean={self.clean} longest={LONGEST_S}{self._said_only(clip)}")
             known = self.shelf.clip(key)
         except OSError as error:
             self._failed(clip, UnusableInput(f"cannot be read ({error.strerror})", remedy="Copy the clip again."))
@@ -117,7 +121,8 @@ class _Day:
         already = sum(part.end - part.start for part in old)
         if already:
             self.progress.say(f"{clip.name}: {already:.0f} s were heard before and are kept")
-        self.progress.begin(f"hearing {title}", max(0.0, clip.duration - already))
+        whole = sum(end - start for start, end in self.only[clip.name]) if clip.name in self.only else clip.duration
+        self.progress.begin(f"hearing {title}", max(0.0, whole - already))
         index = HeardClip(language=None if self.ear.options.language == "auto" else self.ear.options.language)
         heard: list[tuple[float, HeardStretch]] = []
         note = "stopped"
@@ -147,7 +152,17 @@ class _Day:
     def _sound(self, clip: Clip) -> Iterator[Stretch]:
         from episode.footage.sound import pieces
 
-        return stretches(pieces(clip, seconds=60, clean=self.clean), longest=LONGEST_S)
+        if clip.name not in self.only:
+            return stretches(pieces(clip, seconds=60, clean=self.clean), longest=LONGEST_S)
+        parts = (
+            stretches(pieces(clip, seconds=60, clean=self.clean, begin=start, until=end), longest=LONGEST_S)
+            for start, end in self.only[clip.name]
+        )
+        # Silence, titles and music are not given to the recogniser, which would make words of them.
+        return (stretch for part in parts for stretch in part if may_speak(stretch.samples))
+
+    def _said_only(self, clip: Clip) -> str:
+        return f" only={[*self.only[clip.name]]}" if clip.name in self.only else ""
 
     def _stretch(self, stretch: Stretch, language: str | None, *, counted: Iterable[str]) -> tuple[HeardStretch, Part]:
         key = stretch_key(stretch.samples, f"{self._all_else()} {language}")

@@ -18,6 +18,7 @@ LOOK_BACK_S = 45.0
 """The cut is looked for in this much of the end of a stretch."""
 PAUSE_S = 0.3
 """A silence this long is between words, not inside one (common practice, no source)."""
+LEAST_SPEECH_S = 0.5
 GAP_S = 0.05
 """Sound that begins this much later than the last ended is a break in the recording."""
 
@@ -80,6 +81,14 @@ def stretches(pieces: Iterable[Sound], *, longest: float = LONGEST_S) -> Iterato
         yield Stretch(start, held)
     if broken is not None:
         raise broken
+
+
+def may_speak(samples: NDArray[np.float32]) -> bool:
+    """Whether half a second or more of ``samples`` (mono, 16 kHz) sounds like speech (Silero)."""
+    from faster_whisper.vad import VadOptions, get_speech_timestamps
+
+    speech = get_speech_timestamps(samples, VadOptions(speech_pad_ms=0))
+    return bool(sum(part["end"] - part["start"] for part in speech) >= LEAST_SPEECH_S * RATE)
 
 
 def _quietest(samples: NDArray[np.float32]) -> int:

@@ -5,20 +5,18 @@ from pathlib import Path
 import pytest
 
 from episode.errors import UnusableInput
+from episode.review.desk import Desk
 from episode.review.server import application, inside, serve
 
 TOKEN, PORT = "a-token-of-this-test", 8123
-PAGE = (
-    "<!doctype html><meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src 'self'\">"
-    "<title>page</title>"
-)
+PAGE = "<title>A day on Skelby Sands"
 
 
 @pytest.fixture
 def day(tmp_path: Path) -> Path:
     folder = tmp_path / "day"
     for name, content in {
-        "out/review.html": PAGE.encode(),
+        "out/review.html": b"<p>written before",
         "out/transcript.json": b"{}",
         "out/stills/m001.jpg": b"\xff\xd8still",
         "out/stills/notes.html": b"<script>1</script>",
@@ -35,10 +33,19 @@ def day(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def client(day: Path):
+def desk(day: Path):
+    from tests.drafting.invented import day as invented
+
+    made = Desk(day, invented(), work=lambda _: invented(), write=lambda result: result)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def client(day: Path, desk: Desk):
     from starlette.testclient import TestClient
 
-    return TestClient(application(day, TOKEN, PORT), base_url=f"http://127.0.0.1:{PORT}", follow_redirects=False)
+    return TestClient(application(day, desk, TOKEN, PORT), base_url=f"http://127.0.0.1:{PORT}", follow_redirects=False)
 
 
 @pytest.fixture
@@ -52,7 +59,7 @@ def test_the_token_opens_the_door_once_and_then_the_cookie_does(client):
     assert answer.status_code == 303 and answer.headers["location"] == "/out/review.html"
     cookie = answer.headers["set-cookie"].lower()
     assert "httponly" in cookie and "samesite=strict" in cookie
-    assert client.get("/out/review.html").text == PAGE
+    assert "<title>" in client.get("/out/review.html").text
     assert client.get("/").status_code == 303
 
 
@@ -73,9 +80,52 @@ def test_a_foreign_host_is_refused_even_with_the_token(inside_client, host):
     assert inside_client.get("/out/review.html", headers={"Host": host}).status_code == 421
 
 
-@pytest.mark.parametrize("method", ["POST", "PUT", "DELETE", "PATCH", "OPTIONS"])
-def test_reading_only(inside_client, method):
+@pytest.mark.parametrize("method", ["PUT", "DELETE", "PATCH", "OPTIONS"])
+def test_read_and_decided_on_and_nothing_else(inside_client, method):
     assert inside_client.request(method, "/out/review.html").status_code == 405
+    assert inside_client.request(method, "/decide").status_code == 405
+
+
+OWN = {"Origin": f"http://127.0.0.1:{PORT}", "Content-Type": "application/json"}
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Content-Type": "application/json"},
+        {**OWN, "Origin": "null"},
+        {**OWN, "Origin": "http://evil.example"},
+        {**OWN, "Origin": f"https://127.0.0.1:{PORT}"},
+        {**OWN, "Sec-Fetch-Site": "cross-site"},
+        {**OWN, "Sec-Fetch-Site": "same-site"},
+        {**OWN, "Content-Type": "text/plain"},
+        {**OWN, "Content-Type": "application/x-www-form-urlencoded"},
+    ],
+)
+def test_only_the_page_itself_may_decide(inside_client, day, headers):
+    answer = inside_client.post("/decide", content=b'{"action": "undo", "value": "x"}', headers=headers)
+    assert answer.status_code == 403
+    assert not (day / "decisions.jsonl").exists()
+
+
+def test_deciding_needs_the_cookie(client, day):
+    assert client.post("/decide", content=b"{}", headers=OWN).status_code == 403
+
+
+@pytest.mark.parametrize(
+    "body",
+    [b"", b"[]", b"{", b'{"action": 1}', b'{"action": "fly", "key": "m-1"}', b'{"action": "accept", "key": "m-none"}',
+     b'{"action": "accept", "key": "m-1", "path": "/etc/passwd"}', b'{"action": "undo", "value": "no such line"}',
+     b"\xff\xfe", b"[" * 10_000],
+)  # fmt: skip
+def test_what_makes_no_sense_is_refused_with_words(inside_client, day, body):
+    answer = inside_client.post("/decide", content=body, headers=OWN)
+    assert answer.status_code == 422 and answer.json()["refused"]
+    assert not (day / "decisions.jsonl").exists() or not (day / "decisions.jsonl").read_bytes()
+
+
+def test_too_much_is_refused(inside_client):
+    assert inside_client.post("/decide", content=b" " * 50_000, headers=OWN).status_code == 413
 
 
 def test_stills_and_clips_are_given(inside_client):
@@ -128,16 +178,10 @@ def test_every_answer_carries_the_headers(inside_client):
         assert "frame-ancestors 'none'" in headers["content-security-policy"]
 
 
-def test_the_policy_header_of_the_page_is_its_own(day):
-    from starlette.testclient import TestClient
-
-    from episode.review.page import page, policy
-    from tests.drafting.invented import day as invented
-
-    (day / "out" / "review.html").write_text(page(invented()), encoding="utf-8")
-    client = TestClient(application(day, TOKEN, PORT), base_url=f"http://127.0.0.1:{PORT}")
-    stated = client.get(f"/?token={TOKEN}").headers["content-security-policy"]
-    assert "sha256-" in stated and "unsafe" not in stated and policy("", "")[:18] == stated[:18]
+def test_the_policy_header_of_the_page_is_its_own(client):
+    stated = client.get(f"/?token={TOKEN}", follow_redirects=True).headers["content-security-policy"]
+    assert "sha256-" in stated and "unsafe" not in stated
+    assert "default-src 'none'" in stated and "connect-src 'self'" in stated and "frame-ancestors 'none'" in stated
 
 
 @pytest.mark.parametrize(
@@ -156,16 +200,11 @@ def test_a_folder_that_is_a_link_is_not_followed_out(tmp_path, day):
     assert inside(day / "footage", "hand/C0001.MP4") == (day / "footage/hand/C0001.MP4").resolve()
 
 
-def test_a_day_without_a_page_says_what_to_do(tmp_path):
-    with pytest.raises(UnusableInput, match="episode make"):
-        serve(tmp_path)
-
-
-def test_a_taken_port_is_said_to_be(day):
+def test_a_taken_port_is_said_to_be(day, desk):
     import socket
 
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         with pytest.raises(UnusableInput, match="port"):
-            serve(day, port=taken.getsockname()[1])
+            serve(day, desk, port=taken.getsockname()[1])

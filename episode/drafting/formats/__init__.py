@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from episode.day.templates import NAMES
 from episode.drafting.result import DayResult
 
 
@@ -43,4 +44,16 @@ def formats() -> dict[str, Callable[[DayResult], str]]:
         description_txt,
         corrections_txt,
     )
-    return {module.NAME: module.render for module in modules}
+    named = {module.NAME: module.render for module in modules}
+    return {**named, **{name: _worded(name) for name in NAMES if name not in named}}
+
+
+def _worded(name: str) -> Callable[[DayResult], str]:
+    """A form of the description that the day already carries, else a new one."""
+
+    def render(day: DayResult) -> str:
+        from episode.drafting.description import draft
+
+        return day.wordings.get(name) or draft(day).wordings[name]
+
+    return render

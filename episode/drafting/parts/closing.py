@@ -17,20 +17,33 @@ def disclosures(writing: Writing) -> list[str]:
     told = writing.day.settings.disclosures
     lines = []
     if told.sponsor:
-        lines.append(f"Sponsored by {writing.text(told.sponsor)}.")
+        lines.append(writing.rest(f"Sponsored by {writing.text(told.sponsor)}.", settings="disclosures.sponsor"))
     if told.gifted:
-        lines.append("Given to us free of charge: " + "; ".join(writing.text(g) for g in told.gifted) + ".")
+        given = "; ".join(writing.text(g) for g in told.gifted)
+        lines.append(writing.rest(f"Given to us free of charge: {given}.", settings="disclosures.gifted"))
     if told.permit:
         number = writing.text(told.permit_number) if told.show_permit_number else ""
-        lines.append(f"Permit: {writing.text(told.permit)}" + (f", number {number}." if number else "."))
+        permit = f"Permit: {writing.text(told.permit)}" + (f", number {number}." if number else ".")
+        lines.append(writing.rest(permit, settings="disclosures.permit"))
     if told.statement:
-        lines.append(sentence(writing.text(told.statement)))
+        lines.append(writing.rest(sentence(writing.text(told.statement)), settings="disclosures.statement"))
     return lines
 
 
 def credits_(writing: Writing) -> list[str]:
     """The credits as the settings give them."""
-    return [writing.text(line) for line in writing.day.settings.credits] if writing.detail.credits else []
+    if not writing.detail.credits:
+        return []
+    return [writing.rest(writing.text(line), settings="credits") for line in writing.day.settings.credits]
+
+
+def thanks(writing: Writing) -> list[str]:
+    """Whom the film thanked, in the words used."""
+    lines = []
+    for promise in writing.day.promises:
+        if promise.kind == "thanks":
+            lines.append(writing.rest(sentence(writing.text(promise.text or promise.quote)), promises=[promise]))
+    return list(dict.fromkeys(lines))
 
 
 def _reference(source: str, writing: Writing) -> str:

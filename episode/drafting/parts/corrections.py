@@ -11,5 +11,6 @@ def corrections(writing: Writing) -> list[str]:
     for correction in writing.day.corrections:
         said = writing.text(correction.quote).rstrip(".")
         cited = writing.cite_sources([correction.reference] if correction.reference else [])
-        lines.append(f"We said: “{said}”. {sentence(writing.text(correction.text)).rstrip('.')}{cited}.")
+        line = f"We said: “{said}”. {sentence(writing.text(correction.text)).rstrip('.')}{cited}."
+        lines.append(writing.rest(line, settings="decisions.jsonl, correct"))
     return lines

@@ -15,7 +15,11 @@ def links(writing: Writing) -> list[str]:
     promised = [link for link in settings.links if any(answers(link, p) for p in wanted)]
     others = [link for link in settings.links if link not in promised]
     chosen = promised + (others if writing.detail.other_links else [])
-    return [link_line(link, writing) for link in chosen if gives_no_place_away(link, writing)]
+    fit = [link for link in chosen if gives_no_place_away(link, writing)]
+    return [
+        writing.rest(link_line(link, writing), promises=[p for p in wanted if answers(link, p)], settings="links")
+        for link in fit
+    ]
 
 
 def link_line(link: Link, writing: Writing) -> str:

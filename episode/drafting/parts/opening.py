@@ -31,7 +31,9 @@ def opening(writing: Writing) -> list[str]:
     if writing.detail.contents:
         sentences += _contents(writing)
     paragraph = " ".join(s for s in sentences if s)
-    return [paragraph] if paragraph else []
+    shown = [moment for find in finds(writing.day) for moment in find.moments]
+    keys = "place, date, presenter"
+    return [writing.rest(paragraph, moments=shown, settings=keys)] if paragraph else []
 
 
 def say_day(day: date) -> str:

@@ -21,10 +21,10 @@ def questions(writing: Writing) -> list[str]:
             line = f"We think this may be {counted(1, writing.text(find.name), mass=find.mass)}, but we are not sure."
         else:
             line = "One object that nobody could name. Do you know what it is?"
-        lines.append(line)
+        lines.append(writing.rest(line, moments=find.moments))
     for promise in writing.day.promises:
         if promise.kind == "question":
-            lines.append(question(promise.text or promise.quote, writing))
+            lines.append(writing.rest(question(promise.text or promise.quote, writing), promises=[promise]))
     lines = list(dict.fromkeys(line for line in lines if line))
     return lines if writing.detail.every_question else lines[:FEWEST]
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from episode.drafting.outgoing import outgoing
 from episode.drafting.result import DayResult
-from episode.models import Claim
+from episode.models import Claim, Moment, Promise, Rest
 
 
 @dataclass(frozen=True)
@@ -33,10 +34,33 @@ class Writing:
     day: DayResult
     detail: Detail = field(default_factory=Detail)
     references: list[str] = field(default_factory=list)
+    rests: dict[str, Rest] = field(default_factory=dict)
+    """What each line of the text rests on."""
 
     def text(self, words: str) -> str:
         """``words`` fit to go out; angle brackets, which hosts refuse, become single guillemets."""
         return outgoing(words, self.day.settings).replace("<", "‹").replace(">", "›")
+
+    def rest(
+        self,
+        line: str,
+        *,
+        claims: Iterable[Claim] = (),
+        moments: Iterable[Moment] = (),
+        finds: Iterable[str | None] = (),
+        promises: Iterable[Promise] = (),
+        settings: str = "",
+    ) -> str:
+        """``line``, with a note of what it comes from: what was said or logged, or a key of the settings."""
+        self.rests[line] = Rest(
+            line=line,
+            claims=tuple(dict.fromkeys(c.id for c in claims)),
+            moments=tuple(dict.fromkeys(m.id for m in moments)),
+            finds=tuple(dict.fromkeys(f for f in finds if f)),
+            promises=tuple(dict.fromkeys(p.id for p in promises)),
+            settings=settings,
+        )
+        return line
 
     def cite(self, claim: Claim) -> str:
         """The numbers of what a claim rests on, as " [1, 3]"; empty where references are left out."""

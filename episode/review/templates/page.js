@@ -5,18 +5,25 @@
   const search = document.getElementById("search");
   const needs = document.getElementById("needs");
   const shown = document.getElementById("shown");
-  const tags = [...document.querySelectorAll("button[data-kind]")];
-  const items = [...document.querySelectorAll("[data-item]")].map((element) => ({
-    element,
-    text: element.textContent.toLocaleLowerCase(),
-    needs: element.dataset.needs.split(" ").filter(Boolean),
-    line: "line" in element.dataset,
-  }));
-  const lists = [...document.querySelectorAll("#spoken details")];
+  let items = [];
+  let lists = [];
+  let wanted;
+
+  function collect() {
+    items = [...document.querySelectorAll("[data-item]")].map((element) => ({
+      element,
+      text: element.textContent.toLocaleLowerCase(),
+      needs: element.dataset.needs.split(" ").filter(Boolean),
+      line: "line" in element.dataset,
+    }));
+    lists = [...document.querySelectorAll("#spoken details")];
+  }
 
   function apply() {
     const words = search.value.toLocaleLowerCase().trim().split(/\s+/).filter(Boolean);
-    const kind = tags.find((tag) => tag.getAttribute("aria-pressed") === "true")?.dataset.kind;
+    const tags = [...document.querySelectorAll("button[data-kind]")];
+    const kind = tags.some((tag) => tag.dataset.kind === wanted) ? wanted : undefined;
+    for (const tag of tags) tag.setAttribute("aria-pressed", String(tag.dataset.kind === kind));
     const filtered = needs.checked || kind !== undefined;
     let count = 0;
     for (const item of items) {
@@ -58,16 +65,19 @@
     CSS.highlights.set("found", new Highlight(...ranges));
   }
 
-  for (const tag of tags) {
-    tag.addEventListener("click", () => {
-      const pressed = tag.getAttribute("aria-pressed") === "true";
-      for (const other of tags) other.setAttribute("aria-pressed", "false");
-      tag.setAttribute("aria-pressed", String(!pressed));
-      apply();
-    });
-  }
+  document.addEventListener("click", (event) => {
+    const tag = event.target.closest("button[data-kind]");
+    if (!tag) return;
+    wanted = wanted === tag.dataset.kind ? undefined : tag.dataset.kind;
+    apply();
+  });
   search.addEventListener("input", apply);
   needs.addEventListener("change", apply);
   addEventListener("pageshow", apply);
+  addEventListener("parts", () => {
+    collect();
+    apply();
+  });
+  collect();
   apply();
 })();

@@ -1,0 +1,47 @@
+"""A day taken from its folder to the desk."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from episode.day.decisions import read_decisions
+from episode.day.lock import holding
+from episode.day.references import read_references
+from episode.drafting.result import DayResult, Film
+from episode.make import Options, Worked, concluded, prepared
+from episode.models import Decision
+from episode.progress import Progress, Quiet
+from episode.recut import followed
+from episode.review.desk import Desk
+from episode.showing import with_known_stills
+
+
+def open_desk(folder: Path, options: Options | None = None, *, progress: Progress | None = None) -> Desk:
+    """Work the day up to where the person's decisions begin to matter, once, and put it on the desk.
+
+    Raises:
+        As ``make``.
+    """
+    options = options or Options()
+    spotted = prepared(folder, options, progress=progress)
+    out = spotted.made.out
+
+    film: list[Film | None] = [None]
+
+    def work(decisions: tuple[Decision, ...]) -> DayResult:
+        references, _ = read_references(folder)
+        day = with_known_stills(concluded(spotted, decisions, references).result, out)
+        return day.model_copy(update={"film": film[0]})
+
+    def written(day: DayResult) -> DayResult:
+        decided = read_decisions(folder)[0], read_references(folder)[0]
+        with holding(out):
+            made = followed(Worked(replace(spotted.made, result=day), spotted, decided), options, Quiet())
+        film[0] = made.result.film
+        return made.result
+
+    decisions, _ = read_decisions(folder)
+    first = written(work(decisions))
+    terms = sorted({term.term for term in spotted.lexicon.terms}, key=str.casefold)
+    return Desk(folder, first, work, written, terms)
