@@ -29,7 +29,8 @@ _WRONG_AT = 4.0
 _CUT_AT = 2.0
 _CUT_SHARE = 0.9205
 """The mean square of a standard normal value whose size is cut off at 2."""
-_FREE_S = 1e7
+_FREE_S = 1e4
+"""How loosely an offset is held where it began: not at all, but for clocks that only ties speak of."""
 # Two-sided 95 % points of Student's t for 1 to 10 degrees of freedom: any statistical table; from memory.
 _STUDENT = (12.71, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228)
 

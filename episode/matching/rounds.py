@@ -94,7 +94,7 @@ class Rounds:
             return self._table.pair(*self._now())
         self._test_strands()
         pairing = self._refine()
-        if self._split_clips():
+        if self._split_clips(pairing):
             pairing = self._refine()
         for _ in range(_LOOK_AGAIN):
             if not self._reconsider():
@@ -274,14 +274,17 @@ class Rounds:
         if links:
             self.timings[:] = measure(self.timings, [], links)
 
-    def _split_clips(self) -> bool:
+    def _split_clips(self, pairing: Pairing) -> bool:
         """Give a clip its own clock where its finds fit the log only at another offset than its camera's."""
         split = False
+        fitting = {p.find for p in pairing.pairs if p.in_order and not _isnan(self._rows.when[p.row])}
         for clip in self._clips:
             group = self._group_of[clip.name]
             inside = [i for i, f in enumerate(self._table.finds) if f.clip is not None and f.clip.name == clip.name]
             inside = [i for i in inside if not _isnan(self.camera_at[i])]
             others = [i for i, g in enumerate(self.groups) if g == group and i not in inside]
+            if inside and 2 * len(fitting.intersection(inside)) >= len(inside):
+                continue
             if others and inside and len(inside) >= _SPLIT_PAIRS[self._doubtful(inside[0])]:
                 split |= self._try_split(clip, inside)
         return split
