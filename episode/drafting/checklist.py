@@ -30,14 +30,16 @@ def checklist(day: DayResult, promises: tuple[Promise, ...] | None = None) -> tu
     matched = day.matched
     gone = day.film.gone if day.film else frozenset()
     owed = (*(p for p in owed if p.id not in gone), *(day.film.promises if day.film else ()))
-    unsure = tuple(m.id for m in day.moments if m.stance is Stance.UNSURE and m.id not in gone)
+    looked_at = {m.id for m in day.moments if "accept" in m.decided}
+    unsure = tuple(m.id for m in day.moments if m.stance is Stance.UNSURE and m.id not in gone | looked_at)
+    unlogged = tuple(name for name in matched.unlogged if name not in looked_at)
     found = (
         Left(kind="contradicted", what="said on camera, contradicted by the record", ids=_claims(day, "contradicted")),
         Left(kind="imprecise", what="wider than the record, or shifted", ids=_claims(day, "imprecise")),
         Left(kind="unreferenced", what="said on camera and without a reference", ids=_claims(day, "unreferenced")),
         Left(kind="promise", what="promised on camera and not kept yet", ids=tuple(p.id for p in owed if not p.kept)),
         Left(kind="caution", what="may have to be reported or need care", ids=_cautions(day)),
-        Left(kind="unlogged", what="filmed and not in the log", ids=matched.unlogged),
+        Left(kind="unlogged", what="filmed and not in the log", ids=unlogged),
         Left(kind="unfilmed", what="in the log and not filmed", ids=matched.unfilmed),
         Left(kind="unsure", what="shown and not identified", ids=unsure),
         Left(kind="chapters", what="chapters that hosts would not take", ids=("chapters",) * bool(_unfit(day))),

@@ -21,6 +21,8 @@ def keep(day: DayResult, text: str) -> tuple[Promise, ...]:
 
 
 def _settled(promise: Promise, day: DayResult, lines: list[str]) -> Promise:
+    if "kept" in promise.decided:
+        return promise
     if promise.kept and promise.by and promise.by not in {link.url for link in day.settings.links}:
         return promise
     line = _line(promise, day, lines)

@@ -8,6 +8,9 @@ from episode.matching.kinship import Kinship
 from episode.matching.working import Working
 from episode.models import Mention, Moment
 
+UNKNOWN = frozenset({"unknown", "unidentified"})
+"""Words that say that nobody knows its name."""
+
 
 def name_by_hand(found: Working, value: object, kin: Kinship) -> str:
     """Give the moment its name; in words what stands against it.
@@ -19,7 +22,9 @@ def name_by_hand(found: Working, value: object, kin: Kinship) -> str:
         return f"{value!r} is no name"
     words = " ".join(value.split())
     row = kin.term(words)
-    if row is not None:
+    if words.casefold().strip("?. ") in UNKNOWN:
+        found.name = (None, "")
+    elif row is not None:
         found.name = (row.term, row.term if words.casefold() == row.term.casefold() else words)
     else:
         before = found.moment.term

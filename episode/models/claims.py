@@ -79,6 +79,8 @@ class Promise(Value):
     kept: bool = False
     by: str | None = None
     moment: str | None = None
+    decided: tuple[str, ...] = ()
+    """The actions of a person that changed it."""
 
 
 class Caution(Value):

@@ -390,6 +390,7 @@ def _claim(claim: Claim, said: Said, settings: Settings) -> ClaimView:
         watch=watch_link(claim.clip, claim.start - 1),
         needs=needs and not claim.struck,
         struck=claim.struck,
+        reworded=outgoing(claim.wording or "", settings),
     )
 
 

@@ -151,3 +151,11 @@ def test_what_is_left_before_publishing():
     left = {item.kind: item.count for item in checklist(day(), drafted.promises)}
     assert left == {"contradicted": 1, "imprecise": 1, "unreferenced": 3, "promise": 3, "caution": 2, "unlogged": 1,
                     "unfilmed": 1, "unsure": 2}  # fmt: skip
+
+
+def test_a_persons_own_words_for_a_claim_but_never_for_a_contradicted_one():
+    worded = tuple(c.model_copy(update={"wording": f"in words of ours {c.id}"}) for c in CLAIMS)
+    text = draft(day(claims=worded)).text
+    assert "Pipe bowl; in words of ours c001" in text
+    assert "about 1640 to 1670" not in text.split("Finds\n")[1].split("\n\n")[0]
+    assert "c008" not in text

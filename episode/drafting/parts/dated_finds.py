@@ -39,7 +39,10 @@ def _line(find: Find, writing: Writing) -> str:
     loose = _best([c for c in dated if c.verdict is Verdict.IMPRECISE and not c.reference])
     spoken = _best([c for c in dated if c.verdict is Verdict.UNREFERENCED and not c.reference])
     hedge = writing.day.settings.unverified == "hedge"
-    if best and said_years(best):
+    worded = _best([c for c in dated if c.wording and (hedge or _borne_out(c))])
+    if worded and worded.wording:
+        line = f"{name}; {writing.text(worded.wording).rstrip('.')}{writing.cite(worded)}"
+    elif best and said_years(best):
         line = f"{name}, {said_years(best)}{writing.cite(best)}"
     elif loose:
         line = _imprecise(name, loose, writing)
@@ -98,10 +101,10 @@ def _details(claims: Sequence[Claim], writing: Writing) -> str:
         return ""
     told: list[str] = []
     for claim in claims:
-        if claim.kind == "maker" or not claim.evidence:
+        if claim.kind == "maker" or not claim.evidence or (claim.wording and dates_the_find(claim)):
             continue
         evidence = claim.evidence[0]
-        statement = writing.text(evidence.statement)
+        statement = writing.text(claim.wording or evidence.statement)
         if statement and not any(statement in t for t in told):
             told.append(f"{sentence(statement).rstrip('.')}{writing.cite_sources([evidence.source])}")
     return "".join(f". {t}" for t in told)

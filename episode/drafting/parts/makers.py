@@ -18,7 +18,9 @@ def makers(writing: Writing) -> list[str]:
         if claim.kind != "maker" or claim.struck or claim.verdict is not Verdict.SUPPORTED:
             continue
         for evidence in claim.evidence[:1]:
-            line = sentence(_statement(evidence, writing)).rstrip(".") + writing.cite(claim)
+            line = sentence(writing.text(claim.wording) if claim.wording else _statement(evidence, writing)).rstrip(
+                "."
+            ) + writing.cite(claim)
             if line not in lines:
                 lines.append(writing.rest(line, claims=[claim]))
     return lines
