@@ -54,9 +54,9 @@ _OWED = (
     "Thanks to Jo Fenn who sent me these boots.", "Next time we go back to the old quay.",
 )  # fmt: skip
 _TALK = (
-    "The tide is still running out and we have a good hour.", "Watch your feet along here, it is slippery.",
+    "The tide is still running out and we have a good hour.", "Mind how you go along here, it is slippery.",
     "The wind is getting up a little.", "I came along here last winter and the mud was higher.",
-    "Let's walk on towards the wooden posts.", "You can hear the birds over there.", "Right, on we go.",
+    "Let us walk on a bit further.", "You can hear the birds over there.", "Right, on we go.",
     "People have lived along this shore for a long time.", "Give me a second to rinse my hands.",
 )  # fmt: skip
 _MAKERS = ("Thomas Marrow", "Ann Pell", "Harkness and Dole", "Edward Skeff")
