@@ -107,7 +107,7 @@ def followed(done: _Worked, options: Options, progress: Progress) -> Made:
     if changed is None:
         made, onto = _write(done, kept, options, progress)
         note = Problem(
-            where=kept.cut,
+            where=Path(kept.cut).name,
             what="chapters and description in out/ are this film's; those of the raw clips are in out/raw/",
             remedy="`episode retime DAY --raw` puts the raw ones back.",
             level="note",
@@ -117,7 +117,7 @@ def followed(done: _Worked, options: Options, progress: Progress) -> Made:
         "Run `episode retime DAY FILM` with the film as it is now, or `episode retime DAY --raw` for the raw clips."
     )
     what = f"{changed}; chapters and description in out/ are still those of the film as it was, not brought up to date"
-    warning = Problem(where=kept.cut, what=what, remedy=remedy)
+    warning = Problem(where=Path(kept.cut).name, what=what, remedy=remedy)
     return write(_told(done.made, (warning,)), progress, aside=True)
 
 
@@ -171,11 +171,11 @@ def _changed(kept: Kept, clips: tuple[Clip, ...]) -> str | None:
         if path is None:
             continue
         if not Path(path).is_file():
-            return f"the film is no longer at {path}"
+            return f"it is no longer where it was, in {Path(path).parent}"
         with contextlib.suppress(UnusableInput):
             if key_of(Path(path)) == key:
                 continue
-        return f"{path} has changed since it was traced"
+        return f"{Path(path).name} has changed since it was traced"
     keys = clip_keys(clips)
     used = {piece.clip for piece in kept.traced.pieces if piece.clip}
     other = sorted(name for name in used if keys.get(name) != kept.clips.get(name))

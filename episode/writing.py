@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import contextlib
-import hashlib
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from pathlib import Path
 
 from episode.cutting.pieces import Retimed, Traced
 from episode.drafting.result import DayResult
-from episode.errors import EpisodeError, Exit
-from episode.models import Clip, Mention, Moment, Problem
+from episode.errors import Exit
+from episode.models import Mention
 from episode.progress import Progress
 from episode.results import cut_document, document, plain
-from episode.storage import write_json, write_text
-
-STILL_WIDTH = 640
+from episode.showing import with_stills
+from episode.storage import write_bytes, write_json, write_text
 
 
 class Step(IntEnum):
@@ -58,7 +56,7 @@ def write(made: Made, progress: Progress, *, aside: bool = False) -> Made:
     made = _withheld(made)
     whole = made.step == Step.DRAFT
     if whole:
-        made = replace(made, result=_with_stills(made.result, made.out, progress))
+        made = replace(made, result=with_stills(made.result, made.out, progress))
     for step in Step if whole else (made.step,):
         if step == Step.DRAFT:
             _draft(made, aside=aside)
@@ -80,6 +78,7 @@ def _withheld(made: Made) -> Made:
 CUT_FORMATS = ("chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "description.txt")
 
 
+PICTURES = "pictures"
 RAW = "raw"
 """Folder of the raw clips' chapters and description while those of a film stand in their place."""
 CUT_LISTS = (
@@ -166,6 +165,27 @@ def _draft(made: Made, *, aside: bool) -> None:
     for name, text in render_all(made.result).items():
         write_text(made.out / RAW / name if aside and name in CUT_FORMATS else made.out / name, text)
     write_text(made.out / "review.html", page(made.result))
+    _pictures(made)
+
+
+def _pictures(made: Made) -> None:
+    """Pictures for the film and the description, where there is something to draw."""
+    from episode.drafting.pictures import contact_sheet, period_chart
+
+    stills: dict[str, bytes] = {}
+    for moment, name in made.result.stills.items():
+        with contextlib.suppress(OSError):
+            stills[moment] = (made.out / name).read_bytes()
+    drawn = {
+        contact_sheet.NAME: contact_sheet.contact_sheet(made.result, stills),
+        period_chart.NAME: (period_chart.period_chart(made.result) or "").encode() or None,
+    }
+    for name, picture in drawn.items():
+        if picture is not None:
+            write_bytes(made.out / PICTURES / name, picture)
+        else:
+            with contextlib.suppress(OSError):
+                (made.out / PICTURES / name).unlink(missing_ok=True)
 
 
 _WRITERS = {Step.HEAR: _hear, Step.SPOT: _spot, Step.MATCH: _match, Step.CHECK: _check}
@@ -174,64 +194,3 @@ _WRITERS = {Step.HEAR: _hear, Step.SPOT: _spot, Step.MATCH: _match, Step.CHECK: 
 def _json(made: Made, name: str) -> None:
     content = document(name, made.result, made.mentions)
     write_json(made.out / f"{name}.json", plain(content, made.result.settings))
-
-
-def _with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
-    """A frame of each moment of a clip with pictures; a frame taken before is not taken again."""
-    clips = {clip.name: clip for clip in result.clips}
-    wanted = [moment for moment in result.moments if clips[moment.clip].has_video]
-    stills: dict[str, str] = {}
-    problems: list[Problem] = []
-    progress.begin("stills", float(len(wanted)))
-    for moment in wanted:
-        name = _still_name(moment, clips[moment.clip])
-        try:
-            if (out / name).exists() or _take(moment, clips[moment.clip], out / name):
-                stills[moment.id] = name
-        except EpisodeError as error:
-            where = f"{moment.clip} at {_at(moment):.0f} s"
-            problems.append(Problem(where=where, what=f"no still could be taken: {error.what}", remedy=error.remedy))
-        progress.advance(1.0)
-    progress.end()
-    _tidy(out, set(stills.values()))
-    matched = result.matched.model_copy(
-        update={"moments": tuple(m.model_copy(update={"still": stills.get(m.id)}) for m in result.moments)}
-    )
-    return result.model_copy(update={"stills": stills, "matched": matched, "problems": (*result.problems, *problems)})
-
-
-def with_known_stills(result: DayResult, out: Path) -> DayResult:
-    """``result`` with those stills that were taken before; none is taken."""
-    clips = {clip.name: clip for clip in result.clips}
-    stills: dict[str, str] = {}
-    for moment in result.moments:
-        if clips[moment.clip].has_video:
-            with contextlib.suppress(OSError):
-                name = _still_name(moment, clips[moment.clip])
-                if (out / name).exists():
-                    stills[moment.id] = name
-    return result.model_copy(update={"stills": stills})
-
-
-def _take(moment: Moment, clip: Clip, target: Path) -> bool:
-    from episode.footage.stills import still
-
-    return still(clip, _at(moment), target, width=STILL_WIDTH)
-
-
-def _at(moment: Moment) -> float:
-    return moment.still_at if moment.still_at is not None else moment.start
-
-
-def _still_name(moment: Moment, clip: Clip) -> str:
-    """Named by what it shows (file, its size and age, the second), so that it is right on every later run."""
-    stat = clip.path.stat()
-    shown = f"{clip.name}\0{stat.st_size}\0{stat.st_mtime_ns}\0{_at(moment):.2f}\0{STILL_WIDTH}"
-    return f"stills/{hashlib.sha256(shown.encode('utf-8', errors='surrogateescape')).hexdigest()[:16]}.jpg"
-
-
-def _tidy(out: Path, kept: set[str]) -> None:
-    """Remove stills of earlier runs that nothing shows any more (only files that are named as stills are)."""
-    for path in sorted((out / "stills").glob("*.jpg")):
-        if f"stills/{path.name}" not in kept and len(path.stem) == 16:
-            path.unlink(missing_ok=True)

@@ -95,6 +95,16 @@ def chaptered_command(
     ]  # fmt: skip
 
 
+def small_frames_command(path: Path, *, begin: float, until: float, rate: float, width: int, height: int) -> list[str]:
+    """Decode ``rate`` frames a second to small grey pictures, one byte a pixel, on standard output."""
+    import ffmpeg as graph
+
+    span = {"ss": begin, "t": until - begin}
+    stream = graph.input(_address(path), **_safely(), an=None, sn=None, dn=None, **span)["v:0"]
+    stream = stream.filter("fps", rate).filter("scale", width, height).filter("format", "gray")
+    return _compiled(graph.output(stream, "pipe:1", format="rawvideo", vcodec="rawvideo", **{"threads:v": 1}))
+
+
 def banner_command(path: Path) -> list[str]:
     """Make FFmpeg describe a file on standard error (it then complains that no output was named)."""
     return [str(ffmpeg().path), "-nostdin", "-hide_banner", *_flags(_safely()), "-i", _address(path)]

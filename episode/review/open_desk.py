@@ -14,7 +14,7 @@ from episode.models import Decision
 from episode.progress import Progress, Quiet
 from episode.recut import followed
 from episode.review.desk import Desk
-from episode.writing import with_known_stills
+from episode.showing import with_known_stills
 
 
 def open_desk(folder: Path, options: Options | None = None, *, progress: Progress | None = None) -> Desk:

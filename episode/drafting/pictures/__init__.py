@@ -1,0 +1,1 @@
+"""Pictures for the film and the description."""

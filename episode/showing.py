@@ -1,0 +1,131 @@
+"""Stills of the day's moments, each named by what it shows, so that it is right on every later run."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+from pathlib import Path
+
+from episode.drafting.result import DayResult
+from episode.errors import EpisodeError
+from episode.models import Clip, Moment, Problem
+from episode.progress import Progress
+from episode.storage import write_json
+
+STILL_WIDTH = 640
+FOLDER = "stills"
+CHOSEN = "chosen.json"
+"""Which second was found steadiest for which stretch; looked for again where it is lost."""
+
+
+def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
+    """A frame of each moment of a clip with pictures, the one a person chose or else the sharpest and steadiest.
+
+    A frame taken before is not taken again; frames that nothing shows any more are removed.
+    """
+    clips = {clip.name: clip for clip in result.clips}
+    wanted = [moment for moment in result.moments if clips[moment.clip].has_video]
+    chosen = _read_chosen(out)
+    known = dict(chosen)
+    stills: dict[str, str] = {}
+    shown_at: dict[str, float] = {}
+    problems: list[Problem] = []
+    progress.begin("stills", float(len(wanted)))
+    for moment in wanted:
+        clip = clips[moment.clip]
+        try:
+            at = _choose(moment, clip, chosen)
+            name = _name(clip, at)
+            if (out / name).exists() or _take(clip, at, out / name):
+                stills[moment.id], shown_at[moment.id] = name, at
+        except EpisodeError as error:
+            problems.append(
+                Problem(
+                    where=f"{moment.clip} at {_naming(moment):.0f} s",
+                    what=f"no still could be taken: {error.what}",
+                    remedy=error.remedy,
+                )
+            )
+        progress.advance(1.0)
+    progress.end()
+    if chosen != known:
+        write_json(out / FOLDER / CHOSEN, dict(sorted(chosen.items())))
+    _tidy(out, set(stills.values()))
+    return _with(result, stills, shown_at, problems)
+
+
+def with_known_stills(result: DayResult, out: Path) -> DayResult:
+    """``result`` with those stills that were taken before; none is taken."""
+    clips = {clip.name: clip for clip in result.clips}
+    chosen = _read_chosen(out)
+    stills: dict[str, str] = {}
+    shown_at: dict[str, float] = {}
+    for moment in result.moments:
+        clip = clips[moment.clip]
+        with contextlib.suppress(OSError):
+            at = _naming(moment) if "still" in moment.decided else chosen.get(_stretch(moment, clip))
+            if clip.has_video and at is not None and (out / _name(clip, at)).exists():
+                stills[moment.id], shown_at[moment.id] = _name(clip, at), at
+    return _with(result, stills, shown_at, [])
+
+
+def _with(result: DayResult, stills: dict[str, str], shown_at: dict[str, float], problems: list[Problem]) -> DayResult:
+    moments = tuple(
+        m.model_copy(update={"still": stills.get(m.id), "still_at": shown_at.get(m.id, m.still_at)})
+        for m in result.moments
+    )
+    matched = result.matched.model_copy(update={"moments": moments})
+    return result.model_copy(update={"stills": stills, "matched": matched, "problems": (*result.problems, *problems)})
+
+
+def _choose(moment: Moment, clip: Clip, chosen: dict[str, float]) -> float:
+    from episode.footage.steady import steadiest
+
+    if "still" in moment.decided:
+        return _naming(moment)
+    key = _stretch(moment, clip)
+    if key not in chosen:
+        best = steadiest(clip, _naming(moment), moment.end)
+        chosen[key] = _naming(moment) if best is None else best
+    return chosen[key]
+
+
+def _take(clip: Clip, at: float, target: Path) -> bool:
+    from episode.footage.stills import still
+
+    return still(clip, at, target, width=STILL_WIDTH)
+
+
+def _naming(moment: Moment) -> float:
+    return moment.still_at if moment.still_at is not None else moment.start
+
+
+def _stretch(moment: Moment, clip: Clip) -> str:
+    return _digest(clip, f"{_naming(moment):.2f}\0{moment.end:.2f}")
+
+
+def _name(clip: Clip, at: float) -> str:
+    return f"{FOLDER}/{_digest(clip, f'{at:.2f}' + chr(0) + str(STILL_WIDTH))}.jpg"
+
+
+def _digest(clip: Clip, what: str) -> str:
+    stat = clip.path.stat()
+    shown = f"{clip.name}\0{stat.st_size}\0{stat.st_mtime_ns}\0{what}"
+    return hashlib.sha256(shown.encode("utf-8", errors="surrogateescape")).hexdigest()[:16]
+
+
+def _read_chosen(out: Path) -> dict[str, float]:
+    try:
+        found = json.loads((out / FOLDER / CHOSEN).read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return {}
+    items = found.items() if isinstance(found, dict) else ()
+    return {str(key): float(at) for key, at in items if isinstance(at, int | float) and 0 <= at < 1e7}
+
+
+def _tidy(out: Path, kept: set[str]) -> None:
+    """Remove stills of earlier runs that nothing shows any more (only files that are named as stills are)."""
+    for path in sorted((out / FOLDER).glob("*.jpg")):
+        if f"{FOLDER}/{path.name}" not in kept and len(path.stem) == 16:
+            path.unlink(missing_ok=True)
