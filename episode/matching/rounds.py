@@ -299,8 +299,10 @@ class Rounds:
         fresh = self._own_clock(clip)
         own = {fresh: 0.0}
         best: tuple[float, float] | None = None
-        for mode in self._modes(own, inside, extra=(here.offset_s,)):
-            if abs(mode.offset - here.offset_s) <= _APART_S:
+        votes = self._modes(own, inside, extra=(here.offset_s,))
+        as_is = max((v.score - v.prior for v in votes if abs(v.offset - here.offset_s) <= _APART_S), default=-_FAR_S)
+        for mode in votes:
+            if abs(mode.offset - here.offset_s) <= _APART_S or mode.score - mode.prior < as_is + _SPLIT_GAIN:
                 continue
             self._set_offset(own, mode.offset)
             gain = self._table.evidence(*self._now()) - before + _SPLIT_PRIOR[doubtful]
