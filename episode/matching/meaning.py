@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from math import log
 from typing import TYPE_CHECKING
 
@@ -139,15 +140,21 @@ class Meaning:
 
 
 def _spelled_alike(names: Sequence[str], others: Sequence[str]) -> float:
-    from rapidfuzz import fuzz, utils
-
     best = 0.0
     for name in names:
         for other in others:
-            ratio = max(fuzz.token_set_ratio(name, other, processor=utils.default_process), _nearest_words(name, other))
+            ratio = _spelling(name, other)
             if ratio >= 75.0:
                 best = max(best, 0.85 * (ratio - 50.0) / 50.0)
     return best
+
+
+@lru_cache(maxsize=200_000)
+def _spelling(name: str, other: str) -> float:
+    """Remembered: a day has few names, and the review asks for the same day after every decision."""
+    from rapidfuzz import fuzz, utils
+
+    return max(fuzz.token_set_ratio(name, other, processor=utils.default_process), _nearest_words(name, other))
 
 
 def _nearest_words(name: str, other: str) -> float:
