@@ -139,22 +139,17 @@ class Meaning:
         return any(self._kin.nearness(a, b) >= 0.4 for a in some for b in others)
 
 
-def _spelled_alike(names: Sequence[str], others: Sequence[str]) -> float:
+@lru_cache(maxsize=100_000)
+def _spelled_alike(names: tuple[str, ...], others: tuple[str, ...]) -> float:
+    from rapidfuzz import fuzz, utils
+
     best = 0.0
     for name in names:
         for other in others:
-            ratio = _spelling(name, other)
+            ratio = max(fuzz.token_set_ratio(name, other, processor=utils.default_process), _nearest_words(name, other))
             if ratio >= 75.0:
                 best = max(best, 0.85 * (ratio - 50.0) / 50.0)
     return best
-
-
-@lru_cache(maxsize=200_000)
-def _spelling(name: str, other: str) -> float:
-    """Remembered: a day has few names, and the review asks for the same day after every decision."""
-    from rapidfuzz import fuzz, utils
-
-    return max(fuzz.token_set_ratio(name, other, processor=utils.default_process), _nearest_words(name, other))
 
 
 def _nearest_words(name: str, other: str) -> float:
