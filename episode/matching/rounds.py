@@ -116,11 +116,6 @@ class Rounds:
         """The clocks that a clock is tied to, itself included."""
         return next(body for body in self._bodies if group in body)
 
-    @property
-    def minutes(self) -> bool:
-        """Whether the log gives times to the minute only."""
-        return self._rows.minutes
-
     def _own_clock(self, clip: Clip) -> int:
         self.timings.append(unknown_clock(clip.camera, clip.name, epoch(clip.start), ""))
         self._group_of[clip.name] = len(self.timings) - 1
