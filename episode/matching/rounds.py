@@ -94,7 +94,7 @@ class Rounds:
             return self._table.pair(*self._now())
         self._test_strands()
         pairing = self._refine()
-        if self._split_clips():
+        if self._split_clips(pairing):
             pairing = self._refine()
         for _ in range(_LOOK_AGAIN):
             if not self._reconsider():
@@ -274,14 +274,17 @@ class Rounds:
         if links:
             self.timings[:] = measure(self.timings, [], links)
 
-    def _split_clips(self) -> bool:
+    def _split_clips(self, pairing: Pairing) -> bool:
         """Give a clip its own clock where its finds fit the log only at another offset than its camera's."""
         split = False
+        fitting = {p.find for p in pairing.pairs if p.in_order and not _isnan(self._rows.when[p.row])}
         for clip in self._clips:
             group = self._group_of[clip.name]
             inside = [i for i, f in enumerate(self._table.finds) if f.clip is not None and f.clip.name == clip.name]
             inside = [i for i in inside if not _isnan(self.camera_at[i])]
             others = [i for i, g in enumerate(self.groups) if g == group and i not in inside]
+            if inside and 2 * len(fitting.intersection(inside)) >= len(inside):
+                continue
             if others and inside and len(inside) >= _SPLIT_PAIRS[self._doubtful(inside[0])]:
                 split |= self._try_split(clip, inside)
         return split
@@ -296,8 +299,10 @@ class Rounds:
         fresh = self._own_clock(clip)
         own = {fresh: 0.0}
         best: tuple[float, float] | None = None
-        for mode in self._modes(own, inside, extra=(here.offset_s,)):
-            if abs(mode.offset - here.offset_s) <= _APART_S:
+        votes = self._modes(own, inside, extra=(here.offset_s,))
+        as_is = max((v.score - v.prior for v in votes if abs(v.offset - here.offset_s) <= _APART_S), default=-_FAR_S)
+        for mode in votes:
+            if abs(mode.offset - here.offset_s) <= _APART_S or mode.score - mode.prior < as_is + _SPLIT_GAIN:
                 continue
             self._set_offset(own, mode.offset)
             gain = self._table.evidence(*self._now()) - before + _SPLIT_PRIOR[doubtful]

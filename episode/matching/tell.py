@@ -73,7 +73,7 @@ def _cannot_know(doubt: Doubt, error: float) -> str:
     size = f"{error:.0f} s" if error < 300 else f"{error / 60:.0f} min" if error < 7200 else f"{error / 3600:.0f} h"
     if not doubt.sure:
         return f"cannot be known: its finds were logged later, together with others; 95 % only within {size}"
-    rival = f", {doubt.rival:+.0f} s for one" if doubt.rival is not None else ""
+    rival = f", {round(doubt.rival):+d} s for one" if doubt.rival is not None else ""
     return (
         f"cannot be known from so few finds: other offsets fit nearly as well{rival}; "
         f"{doubt.sure:.0%} sure, and 95 % only within {size}"
