@@ -48,7 +48,7 @@ def test_it_is_a_whole_and_reachable_picture(count: int) -> None:
     assert "prefers-color-scheme: dark" in picture.whole
     rest = picture.whole.replace('xmlns="http://www.w3.org/2000/svg"', "")
     assert "http" not in rest
-    assert {u for u in re.findall(r"url\(([^)]*)\)", rest)} <= {"#film-hatch"}
+    assert set(re.findall(r"url\(([^)]*)\)", rest)) <= {"#film-hatch"}
     bars = [e for e in svg.getElementsByTagName("rect") if float(e.getAttribute("x") or 0) > 1200]
     assert bars == []
 
