@@ -32,6 +32,9 @@ def told_clocks(rounds: Rounds, log: Sequence[LogEntry], rows: RowTimes, clips: 
         known = measured and doubt is not None and doubt.sure >= _SURE
         if not clock.pairs:
             parts.insert(0, _unpaired(log, rows, tied, measured=measured))
+            strands = [strand for strand in rounds.web.strands if group in {strand.one, strand.other}]
+            if len(strands) == 1 and len(strands[0].ties) == 1:
+                parts.insert(1, "this rests on one tie, which nothing else confirms")
         elif tied:
             parts.append(f"its sound ties it to {_listed(tied)}, and both are measured together")
         if measured and (mistake := slip(clock.offset_s)):

@@ -104,7 +104,11 @@ def test_a_clock_that_rests_on_one_find_owns_that_it_may_be_another():
     assert not clock.known and "cannot be known" in clock.basis
     assert clock.error_s > 3500
     alone = run([found(60, "pin")], [row("1", "pin", 1.0, 2)]).clocks[0]
-    assert alone.known and 30 < alone.error_s < 150
+    assert not alone.known and 60 < alone.error_s < 600
+    two = run([found(60, "pin"), found(200, "thimble")], [row("1", "pin", 1.0, 2), row("2", "thimble", 3.4, 3)]).clocks[
+        0
+    ]
+    assert two.known and 20 < two.error_s < 80
 
 
 def test_a_clock_without_a_pair_is_not_known():
