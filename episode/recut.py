@@ -87,7 +87,7 @@ def recut(
         status=made.status,
         problems=(*day.problems, *kept.traced.problems, *onto.problems),
         cut_out=tuple(f"{outgoing(m.title or m.term or 'unnamed', day.settings)} ({m.id})" for m in finds),
-        unsaid=tuple(outgoing(p.text, day.settings) for p in day.promises if p.id in gone),
+        unsaid=tuple(outgoing(f"{p.kind}: {p.text}", day.settings) for p in day.promises if p.id in gone),
         new_claims=len(onto.new_claims),
         remembered=remembered,
     )
