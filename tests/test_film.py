@@ -124,6 +124,16 @@ def test_a_later_run_neither_traces_nor_hears_again(
     assert {p.name: p.read_bytes() for p in sorted((folder / "out" / "cut").iterdir())} == before
 
 
+def test_a_decision_about_the_voice_over_stands(done: Recut, folder: Path, cache: Path) -> None:
+    claim = done.made.result.film.claims[0]
+    line = {"action": "reference", "clip": "film.mp4", "quote": claim.quote, "kind": claim.kind, "value": "Patent 3070"}
+    (folder / "decisions.jsonl").write_text(json.dumps(line) + "\n")
+    made = make(folder, Options(cache=cache))
+    (folder / "decisions.jsonl").unlink()
+    assert [c.reference for c in made.result.film.claims if c.id == claim.id] == ["Patent 3070"]
+    assert not [p for p in made.result.problems if "decisions.jsonl" in p.where]
+
+
 def test_the_editors_list_with_the_film_hears_it_too(folder: Path, film: Path, cache: Path, done: Recut) -> None:
     path = folder.parent / "film.edl"
     path.write_text(
