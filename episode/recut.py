@@ -87,7 +87,7 @@ def recut(
         status=made.status,
         problems=(*day.problems, *kept.traced.problems, *onto.problems),
         cut_out=tuple(f"{outgoing(m.title or m.term or 'unnamed', day.settings)} ({m.id})" for m in finds),
-        unsaid=tuple(outgoing(p.text, day.settings) for p in day.promises if p.id in gone),
+        unsaid=tuple(outgoing(f"{p.kind}: {p.text}", day.settings) for p in day.promises if p.id in gone),
         new_claims=len(onto.new_claims),
         remembered=remembered,
     )
@@ -107,7 +107,7 @@ def followed(done: _Worked, options: Options, progress: Progress) -> Made:
     if changed is None:
         made, onto = _write(done, kept, options, progress)
         note = Problem(
-            where=kept.cut,
+            where=Path(kept.cut).name,
             what="chapters and description in out/ are this film's; those of the raw clips are in out/raw/",
             remedy="`episode retime DAY --raw` puts the raw ones back.",
             level="note",
@@ -117,7 +117,7 @@ def followed(done: _Worked, options: Options, progress: Progress) -> Made:
         "Run `episode retime DAY FILM` with the film as it is now, or `episode retime DAY --raw` for the raw clips."
     )
     what = f"{changed}; chapters and description in out/ are still those of the film as it was, not brought up to date"
-    warning = Problem(where=kept.cut, what=what, remedy=remedy)
+    warning = Problem(where=Path(kept.cut).name, what=what, remedy=remedy)
     return write(_told(done.made, (warning,)), progress, aside=True)
 
 
@@ -171,11 +171,11 @@ def _changed(kept: Kept, clips: tuple[Clip, ...]) -> str | None:
         if path is None:
             continue
         if not Path(path).is_file():
-            return f"the film is no longer at {path}"
+            return f"it is no longer where it was, in {Path(path).parent}"
         with contextlib.suppress(UnusableInput):
             if key_of(Path(path)) == key:
                 continue
-        return f"{path} has changed since it was traced"
+        return f"{Path(path).name} has changed since it was traced"
     keys = clip_keys(clips)
     used = {piece.clip for piece in kept.traced.pieces if piece.clip}
     other = sorted(name for name in used if keys.get(name) != kept.clips.get(name))
@@ -188,7 +188,8 @@ def _changed(kept: Kept, clips: tuple[Clip, ...]) -> str | None:
 def _write(done: _Worked, kept: Kept, options: Options, progress: Progress) -> tuple[Made, OnFilm]:
     from episode.review.film import film_picture
 
-    made, day = done.made, done.made.result
+    made = _without_films(done, kept)
+    day = made.result
     film = kept.film or (kept.cut if kept.traced.how == "sound" else None)
     listen_to = Path(film) if film else None
     onto = on_film(day, kept.traced, listen_to, done.spotted, done.decided, options, progress)
@@ -207,6 +208,14 @@ def _write(done: _Worked, kept: Kept, options: Options, progress: Progress) -> t
     made = write(made, progress, aside=True)
     write_cut(replace(made, result=onto.result), kept.traced, onto.moved, raw=day, picture=picture.whole)
     return made, onto
+
+
+def _without_films(done: _Worked, kept: Kept) -> Made:
+    """Decisions about the film itself fit nothing on the raw clips, which is no fault of theirs."""
+    lines = {f"decisions.jsonl, line {d.line}" for d in done.decided[0] if d.clip == kept.traced.cut}
+    day = done.made.result
+    problems = tuple(p for p in day.problems if p.where not in lines)
+    return replace(done.made, result=day.model_copy(update={"problems": problems}))
 
 
 def _told(made: Made, problems: tuple[Problem, ...]) -> Made:

@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from episode.cutting.pieces import Appearance, CutPiece, Dropped, Retimed, Traced
 from episode.models import Claim, Hearing, Mention, Moment, Promise, Segment, Transcript, Word
 
-LEAST_S = 0.5
-"""Less of a moment than this, and less than half of it, is not a moment on screen."""
 LEAST_SHARE = 0.5
-"""Less of a quotation than this does not say it."""
+"""Less of a quotation than this does not say it; so much of a moment is the moment, whatever is said in it."""
+NAMED_S = 0.5
+"""So much of a moment is on screen if its name is said there."""
+UNNAMED_S, UNNAMED_SHARE = 5.0, 0.25
+"""So much of it has to be seen where its name is not said: less is the rest of it running into the next."""
 
 
 def retime(
@@ -33,7 +35,7 @@ def retime(
     moved_moments = []
     for moment in moments:
         places = _places(traced.pieces, moment.clip, moment.start, moment.end)
-        long_enough = [p for p in places if p.length >= LEAST_S or p.share >= LEAST_SHARE]
+        long_enough = [p for p in places if _shows(p, moment)]
         if not long_enough:
             dropped.append(_gone("moment", moment, places))
             continue
@@ -107,6 +109,15 @@ def _places(pieces: Sequence[CutPiece], clip: str, start: float, end: float) -> 
             )
         )
     return told
+
+
+def _shows(place: _Place, moment: Moment) -> bool:
+    if place.share >= LEAST_SHARE:
+        return True
+    if place.length >= UNNAMED_S and place.share >= UNNAMED_SHARE:
+        return True
+    named = any(place.to_cut((m.start + m.end) / 2) is not None for m in moment.mentions)
+    return named and place.length >= NAMED_S
 
 
 def _gone(what: str, value: Moment | Claim | Promise, places: Sequence[_Place]) -> Dropped:

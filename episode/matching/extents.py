@@ -10,7 +10,11 @@ from episode.matching.talk import BORDER_PAUSE_S, Line, Talk
 # Common practice, no source: how far ahead of its name a find is teased, and how long it is talked about after.
 LONGEST_TEASE_S = 25.0
 LONGEST_STOOP_S = 12.0
-FRESH_START_S = 10.0
+LONGEST_CRY = 6
+"""Words of a cry before a pause ("hang on, what's this"); longer sentences end what was said before."""
+FRESH_START_S = 40.0
+"""Talk that began afresh after a pause this long before the naming leads up to it (chosen on the development days
+of the chapters benchmark)."""
 LONGEST_AFTERTALK_S = 25.0
 
 
@@ -65,24 +69,37 @@ def _start(found: Group, clip: str, talk: Talk, floor: float) -> float:
 
 
 def _walk_back(lines: Sequence[Line], index: int, named: float, floor: float) -> float:
-    """Back over the sentences of the stretch to the earliest that announces something.
+    """Back over the sentences of the stretch to where the find comes into play.
 
-    A pause ends the walk, unless the words before it announce something: the speaker stoops for it. Without
-    any announcement, talk that began afresh after a pause shortly before the naming belongs to the find.
+    Talk that began afresh after a pause belongs to the find, except for leave-taking at its head. The pause is
+    crossed only to a short cry ("hang on, what's this"): the speaker stoops for it. Where talk runs on from
+    the find before, the earliest sentence that announces something begins the next one.
     """
     start = lines[index].start
     for at in range(index - 1, -1, -1):
         line, pause = lines[at], lines[at + 1].start - lines[at].end
-        if line.start < floor - 1e-6 or named - line.start > LONGEST_TEASE_S:
-            break
         announces = bool(line.cues & {"arrive", "tease"}) and "leave" not in line.cues
-        if pause >= BORDER_PAUSE_S and not (announces and pause <= LONGEST_STOOP_S):
-            if named - lines[at + 1].start <= FRESH_START_S:
-                start = min(start, lines[at + 1].start)
+        within = line.start >= floor - 1e-6 and named - line.start <= LONGEST_TEASE_S
+        if pause >= BORDER_PAUSE_S:
+            start = min(start, _fresh(lines, at + 1, index, named))
+            short = len(line.text.split()) <= LONGEST_CRY
+            if not (announces and short and within and pause <= LONGEST_STOOP_S):
+                break
+        elif line.start < floor - 1e-6 or named - line.start > FRESH_START_S:
             break
-        if announces:
-            start = line.start
+        if announces and within:
+            start = min(start, line.start)
     return start
+
+
+def _fresh(lines: Sequence[Line], first: int, index: int, named: float) -> float:
+    """Start of the talk that began at a line, without the leave-taking at its head; never if too long ago."""
+    if named - lines[first].start > FRESH_START_S:
+        return named
+    for line in lines[first:index]:
+        if "leave" not in line.cues:
+            return line.start
+    return lines[index].start
 
 
 def _sentences(found: Group, talk: Talk) -> tuple[float, float]:

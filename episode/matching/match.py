@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime, tzinfo
 
 from episode.matching.clocks import Timing
@@ -18,11 +18,11 @@ from episode.matching.reasons import alone, reasons
 from episode.matching.rounds import Rounds
 from episode.matching.senses import sense_of_moment, sense_of_row
 from episode.matching.talk import Talk
-from episode.matching.times import row_times
+from episode.matching.tell import told_clocks
+from episode.matching.times import photo_problems
+from episode.matching.times import row_times as times_of_rows
 from episode.matching.wall import epoch, later
-from episode.models import Clip, Clock, Decision, LogEntry, Matched, Mention, Moment, Problem, Stance, Transcript
-
-LAG_NOTE = "a steady lag between finding and logging cannot be told from a slow clock and is part of the offset"
+from episode.models import Clip, Decision, LogEntry, Matched, Mention, Moment, Problem, Stance, Tie, Transcript
 
 _LONGEST_CLIP_S = 1e7
 _SAYS_FIND = frozenset({"accept", "add", "rename", "stance"})
@@ -36,19 +36,22 @@ def match(
     clips: Sequence[Clip],
     lexicon: Vocabulary,
     decisions: Sequence[Decision] = (),
+    *,
+    ties: Sequence[Tie] = (),
+    row_times: Mapping[int, datetime] | None = None,
 ) -> Matched:
     """Group mentions into moments and pair these with the log, each camera's clock found on the way.
 
     Every mention is in exactly one moment; moments are in order of programme time. Clocks and pairs are
     found together: offsets are voted for by all pairs that could belong together, tried on an
     order-preserving alignment, and refined with it until both stand still. What a person paired is kept and
-    anchors the clock.
+    anchors the clock. ``ties`` are clips that recorded the same sound: cameras so tied move as one. ``row_times``
+    gives the times of photographs that rows name, by the row's number in the file, on the log's clock.
     """
     talk, kin = Talk(transcript), Kinship(lexicon)
     decided = apply_decisions(find_moments(mentions, transcript, clips, lexicon), log, decisions, kin, clips)
-    cameras = _cameras(clips)
-    finds, places = _finds(decided, clips, [name for name, _ in cameras])
-    rows = row_times(log)
+    finds, places = _finds(decided, clips)
+    rows = times_of_rows(log, row_times)
     moment_senses = [
         sense_of_moment(f.moment, talk.text(f.moment.clip, f.moment.start, f.moment.end), kin) for f in finds
     ]
@@ -56,7 +59,7 @@ def match(
     meaning = Meaning(moment_senses, row_senses, kin)
     by_hand = {index: decided.pairs[place] for index, place in enumerate(places) if place in decided.pairs}
     table = Table(finds, rows.order, [sense.handful for sense in row_senses], by_hand, kin, meaning.likeness)
-    rounds = Rounds(table, meaning, rows, cameras)
+    rounds = Rounds(table, meaning, rows, clips, ties)
     pairing = rounds.settle()
     by_find = {pair.find: pair for pair in pairing.pairs}
     named_at = rounds.named_at()
@@ -84,21 +87,20 @@ def match(
         result.append(moment.model_copy(update=update))
     return Matched(
         moments=tuple(result),
-        clocks=_clocks(rounds, log),
+        clocks=told_clocks(rounds, log, rows, clips),
         unlogged=tuple(_unlogged(result, index_of, by_find)) if log else (),
         unfilmed=_unfilmed(log, pairing.pairs),
-        problems=(*number_problems(log), *_unknown_clips(decided.moments, clips), *decided.problems),
+        problems=(
+            *number_problems(log),
+            *photo_problems(log, row_times or {}),
+            *_unknown_clips(decided.moments, clips),
+            *rounds.problems,
+            *decided.problems,
+        ),
     )
 
 
-def _cameras(clips: Sequence[Clip]) -> list[tuple[str, float]]:
-    first: dict[str, float] = {}
-    for clip in clips:
-        first[clip.camera] = min(first.get(clip.camera, float("inf")), epoch(clip.start))
-    return list(first.items())
-
-
-def _finds(decided: Decided, clips: Sequence[Clip], cameras: Sequence[str]) -> tuple[list[Find], list[int]]:
+def _finds(decided: Decided, clips: Sequence[Clip]) -> tuple[list[Find], list[int]]:
     """The moments that may have a row, and their places among all moments."""
     by_name = {clip.name: clip for clip in clips}
     finds: list[Find] = []
@@ -110,9 +112,8 @@ def _finds(decided: Decided, clips: Sequence[Clip], cameras: Sequence[str]) -> t
         second = naming_second(moment.mentions, moment.term) if moment.mentions else moment.start
         at = epoch(clip.start) + second if clip is not None and second < _LONGEST_CLIP_S else float("nan")
         named = any(m.kind in THINGS and m.stance in FIND_STANCES for m in moment.mentions)
-        group = cameras.index(clip.camera) if clip is not None else -1
         by_hand = place in decided.pairs or bool(_SAYS_FIND & set(moment.decided))
-        finds.append(Find(moment, clip, at, group, named or by_hand))
+        finds.append(Find(moment, clip, at, named or by_hand))
         places.append(place)
     return finds, places
 
@@ -136,30 +137,6 @@ def _at(moment: Moment, clips: Sequence[Clip], timing: Timing | None, zone: tzin
         return shifted.astimezone(zone) if zone else shifted
     except (OverflowError, ValueError):
         return shifted
-
-
-def _clocks(rounds: Rounds, log: Sequence[LogEntry]) -> tuple[Clock, ...]:
-    """Every clock with its grounds in words; what holds for all of them is said once."""
-    clocks: list[Clock] = []
-    said = False
-    for timing in rounds.timings:
-        clock = timing.clock
-        if clock.pairs:
-            basis = clock.basis
-            if rounds.minutes:
-                basis += "; the log gives whole minutes, which cost half a minute on average and were not made up"
-            if not said:
-                basis, said = f"{basis}; {LAG_NOTE}", True
-        elif not log:
-            basis = "there is no log to compare with; the camera's own time was kept"
-        elif not any(row.time for row in log):
-            basis = "the log gives no times; the camera's own time was kept"
-        else:
-            basis = (
-                "no find of this camera could be paired with a row that gives a time; the camera's own time was kept"
-            )
-        clocks.append(clock.model_copy(update={"basis": basis}))
-    return tuple(clocks)
 
 
 def _unlogged(moments: Sequence[Moment], index_of: dict[int, int], by_find: dict[int, Pair]) -> list[str]:

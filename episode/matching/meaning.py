@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from math import log
 from typing import TYPE_CHECKING
 
@@ -138,7 +139,8 @@ class Meaning:
         return any(self._kin.nearness(a, b) >= 0.4 for a in some for b in others)
 
 
-def _spelled_alike(names: Sequence[str], others: Sequence[str]) -> float:
+@lru_cache(maxsize=100_000)
+def _spelled_alike(names: tuple[str, ...], others: tuple[str, ...]) -> float:
     from rapidfuzz import fuzz, utils
 
     best = 0.0

@@ -31,13 +31,12 @@ _MOST_CERTAIN = 0.99
 
 @dataclass(frozen=True)
 class Find:
-    """A moment that may have a log row. ``group`` is its clock's place in the list of clocks."""
+    """A moment that may have a log row."""
 
     moment: Moment
     clip: Clip | None
     camera_at: float
     """When it was named, camera seconds since 1970; nan where the clip's time is unknown."""
-    group: int
     named: bool
     """Whether an object or ware is named, and not only a material."""
 

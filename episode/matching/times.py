@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from itertools import pairwise
 from math import log
 from typing import TYPE_CHECKING
 
 from episode.matching.wall import epoch
-from episode.models import LogEntry
+from episode.models import LogEntry, Problem
 
 if TYPE_CHECKING:
     import numpy as np
@@ -17,11 +18,15 @@ if TYPE_CHECKING:
 
 BATCH_GAP_S = 45.0
 BATCH_ROWS = 3
+PAIR_GAP_S = 15.0
+"""Two rows this close were hardly written as their finds were named, though they make no batch."""
+MIDDLE_S = 30.0
 BATCH_ROWS_A_MINUTE = 5
 """Where times are cut to the minute, three finds of one minute are no sign of a batch."""
 _SLACK_S = 90.0
 _WIDE_S = 900.0
 _LATE_S = 1800.0
+_PHOTO_APART_S = 1800.0
 
 
 @dataclass(frozen=True)
@@ -38,9 +43,11 @@ class RowTimes:
     since: NDArray[np.float64]
     until: NDArray[np.float64]
     batch: NDArray[np.bool_]
+    close: NDArray[np.bool_]
+    """Rows written within ``PAIR_GAP_S`` of another, where times tell seconds."""
     minutes: bool
-    """Times are given to the minute. They are kept as they are: cut off, they lie half a minute early on
-    average, and written after the naming, they lie late by as much or more."""
+    """Times are given to the minute, as a clock on a phone or a wrist shows it: cut off, so that each stands for
+    the minute that it begins, and its middle is taken (common practice, no source)."""
 
     @property
     def span(self) -> float:
@@ -51,22 +58,55 @@ class RowTimes:
         return max(3600.0, float(known.max() - known.min())) if known.size else 3600.0
 
 
-def row_times(log_rows: Sequence[LogEntry]) -> RowTimes:
-    """Order the log by time where times are given, else by place in the file, and bound the rows without."""
+def row_times(log_rows: Sequence[LogEntry], photo_times: Mapping[int, datetime] | None = None) -> RowTimes:
+    """Order the log by time where times are given, else by place in the file, and bound the rows without.
+
+    ``photo_times`` are the times of photographs that rows name, by the row's number in the file, on the log's
+    clock; they stand in where a row has no time of its own.
+    """
     import numpy as np
 
-    when = np.array([epoch(row.time) if row.time else np.nan for row in log_rows], dtype=float)
+    own = np.array([epoch(row.time) if row.time else np.nan for row in log_rows], dtype=float)
+    written = int((~np.isnan(own)).sum())
+    whole = np.array([not np.isnan(at) and at % 60 == 0 for at in own], dtype=bool)
+    minutes = written >= 4 and int(whole.sum()) >= 0.8 * written
+    if minutes:
+        own = np.where(whole, own + MIDDLE_S, own)
+    photos = [photo_times.get(row.row) if photo_times else None for row in log_rows]
+    shot = np.array([epoch(at) if at else np.nan for at in photos], dtype=float)
+    when = np.where(np.isnan(own), shot, own)
     timed = [j for j in range(len(log_rows)) if not np.isnan(when[j])]
-    whole = np.array([not np.isnan(at) and at % 60 == 0 for at in when], dtype=bool)
-    minutes = len(timed) >= 4 and int(whole.sum()) >= 0.8 * len(timed)
     downward = _runs_backwards([float(when[j]) for j in timed])
     places = list(range(len(log_rows)))[:: -1 if downward else 1]
     order = _interleave(places, when)
     since, until = np.full(len(when), np.nan), np.full(len(when), np.nan)
     batch = _batches(order, when, BATCH_ROWS_A_MINUTE if minutes else BATCH_ROWS)
+    if minutes:
+        batch |= _crowded_minutes(order, when)
     _bound(order, when, since, until)
     _bound_batches(order, when, batch, since, until)
-    return RowTimes(tuple(order), when, since, until, batch, minutes)
+    close = np.zeros(len(when), dtype=bool) if minutes else _close(when)
+    return RowTimes(tuple(order), when, since, until, batch, close, minutes)
+
+
+def photo_problems(log_rows: Sequence[LogEntry], photo_times: Mapping[int, datetime]) -> list[Problem]:
+    """Rows whose own time and whose photograph's are far apart."""
+    found: list[Problem] = []
+    for row in log_rows:
+        shot = photo_times.get(row.row)
+        if row.time is None or shot is None or abs(gap := epoch(shot) - epoch(row.time)) <= _PHOTO_APART_S:
+            continue
+        size = f"{abs(gap) / 60:.0f} minutes" if abs(gap) < 7200 else f"{abs(gap) / 3600:.1f} hours"
+        way = "after" if gap > 0 else "before"
+        found.append(
+            Problem(
+                where=f"find log, row {row.row}",
+                what=f"its photograph {row.photo or ''} was taken {size} {way} the row's own time".replace("  ", " "),
+                remedy="Look at both; the row's own time was used.",
+                level="note",
+            )
+        )
+    return found
 
 
 def time_evidence(named_at: NDArray[np.float64], rows: RowTimes, spread: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -144,6 +184,34 @@ def _batches(order: Sequence[int], when: NDArray[np.float64], least: int) -> NDA
         pending = []
         latest = when[j] if j >= 0 else latest
     return batch
+
+
+def _crowded_minutes(order: Sequence[int], when: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Batches that the cut to the minute tears in two: as many rows in two minutes that follow each other."""
+    import numpy as np
+
+    batch = np.zeros(len(when), dtype=bool)
+    known = [(place, float(when[j])) for place, j in enumerate(order) if not np.isnan(when[j])]
+    last = 0
+    for first, (start, at) in enumerate(known):
+        last = max(last, first)
+        while last + 1 < len(known) and known[last + 1][1] - at <= 60.0:
+            last += 1
+        inside = order[start : known[last][0] + 1]
+        if len(inside) >= BATCH_ROWS_A_MINUTE:
+            batch[list(inside)] = True
+    return batch
+
+
+def _close(when: NDArray[np.float64]) -> NDArray[np.bool_]:
+    import numpy as np
+
+    close = np.zeros(len(when), dtype=bool)
+    known = [int(j) for j in np.argsort(when, kind="stable") if not np.isnan(when[j])]
+    for one, other in pairwise(known):
+        if when[other] - when[one] <= PAIR_GAP_S:
+            close[[one, other]] = True
+    return close
 
 
 def _bound(

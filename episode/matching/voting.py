@@ -4,30 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import exp, log
 from typing import TYPE_CHECKING
+
+from episode.matching.slips import prior_of_tied
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
 KERNEL_S = 30.0
-HOUR_S = 3600.0
-DAY_S = 86400.0
-MOST_MODES = 6
+MOST_MODES = 10
 _COARSE = 160
 _WEAKEST_PAIR = -1.0
-
-# What is wrong with camera clocks, before anything is seen: how often, where, how widely. Estimates of the
-# author, no source. Hours are summer time and time zones, days a date set wrongly, the rest never set at all.
-_PRIOR = (
-    (0.70, 0.0, 90.0),
-    (0.15, 0.0, 900.0),
-    *((0.03, sign * HOUR_S, 90.0) for sign in (-1, 1)),
-    *((0.0015, sign * hours * HOUR_S, 90.0) for hours in range(2, 13) for sign in (-1, 1)),
-    *((0.005, sign * DAY_S, 120.0) for sign in (-1, 1)),
-)
-_ANYWHERE = 1e-9
 
 
 @dataclass(frozen=True)
@@ -47,28 +35,32 @@ def modes(
     span: float,
     share: float = 1.0,
     extra: Iterable[float] = (),
+    apart: tuple[float, ...] = (0.0,),
 ) -> list[Mode]:
     """The likeliest offsets of one camera, best first; always some, even where nothing speaks for any.
 
     Each log row is either written for one of the camera's moments, about then, or for something else, at any
     time of the day: a mixture whose likelihood is summed over rows. Every pair that could belong together
     proposes its own offset, and each is judged by all rows, so a few coincidences do not outweigh a
-    consensus. ``share`` is the part of the day's moments that this camera filmed.
+    consensus. ``share`` is the part of the day's moments that this camera filmed. Cameras that are tied to each
+    other are searched as one, on the first one's time; ``apart`` are their offsets less that of the first.
     """
     import numpy as np
 
     timed = ~np.isnan(logged_at)
     times, strength = logged_at[timed], np.exp(evidence[:, timed])
-    proposals = {0.0, *extra}
+    wanted = set(extra)
+    proposals = {*(-shift for shift in apart), *wanted}
     if not times.size or not camera_at.size:
-        return [Mode(o, log_prior(o), log_prior(o)) for o in sorted(proposals, key=lambda o: (-log_prior(o), o))]
+        bare = sorted(proposals)
+        found = [Mode(o, p, p) for o, p in zip(bare, prior_of_tied(bare, apart).tolist(), strict=True)]
+        return sorted(found, key=lambda mode: (-mode.score, mode.offset))
     lags = times[None, :] - camera_at[:, None]
     proposals |= set(_coarse(lags, strength, evidence[:, timed]))
     mixing = strength / (strength.sum(axis=0, keepdims=True) + 1.0)
-    found: list[Mode] = []
-    for proposal in sorted(proposals):
-        offset = _climb(proposal, lags, mixing) if proposal not in extra else proposal
-        prior = log_prior(offset)
+    offsets = [p if p in wanted else _climb(p, lags, mixing) for p in sorted(proposals)]
+    found = []
+    for offset, prior in zip(offsets, prior_of_tied(offsets, apart).tolist(), strict=True):
         found.append(Mode(offset, prior, _log_likelihood(offset, lags, mixing, span, 0.8 * share) + prior))
     return _distinct(found)
 
@@ -124,14 +116,6 @@ def _log_likelihood(
     wide = 0.2 * np.exp(-0.5 * np.minimum((off / (5 * KERNEL_S)) ** 2, 200.0)) / (5 * KERNEL_S * 2.5066)
     row = ((near + wide) * mixing).sum(axis=0) * span
     return float(np.log((1.0 - belongs) + belongs * row).sum())
-
-
-def log_prior(offset: float) -> float:
-    """Log density of an offset before anything is seen; it favours none, then whole hours, then whole days."""
-    total = _ANYWHERE + (0.02 / (2 * DAY_S) if abs(offset) <= DAY_S else 0.0)
-    for weight, centre, spread in _PRIOR:
-        total += weight * exp(-0.5 * min(((offset - centre) / spread) ** 2, 1400.0)) / (spread * 2.5066)
-    return log(total)
 
 
 def _distinct(found: list[Mode]) -> list[Mode]:

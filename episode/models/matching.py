@@ -12,6 +12,7 @@ class Clock(Value):
     """What to add to a camera's time to get the log's time.
 
     ``error_s`` is half the width of a 95 % interval for the offset; ``basis`` says in words what it rests on.
+    The offset holds at ``holds_at``, on the camera's own time; from there the drift is added.
     """
 
     camera: str
@@ -20,6 +21,13 @@ class Clock(Value):
     drift_ppm: float = 0.0
     pairs: int = 0
     error_s: float | None = None
+    drift_error_ppm: float | None = None
+    """Half the width of a 95 % interval for the drift."""
+    known: bool = True
+    """Whether the day tells the offset; if not, ``error_s`` is wide or missing and ``basis`` says why."""
+    holds_at: datetime | None = None
+    tied_to: tuple[str, ...] = ()
+    """Cameras, or clips with clocks of their own, whose sound ties them to this one."""
     basis: str = ""
 
 

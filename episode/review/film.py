@@ -15,8 +15,10 @@ from episode.drafting.stamps import stamp
 from episode.models import Clip, Moment, Stance
 
 WIDE, LEFT, RIGHT = 1200.0, 16.0, 1184.0
-_CLIP_Y, _BAR = 74.0, 30.0
-_FILM_Y = 288.0
+_CLIP_Y, _BAR = 98.0, 30.0
+_FILM_Y = 308.0
+_LEVELS, _LEVEL = 3, 13.0
+"""Rows of marks: those that would cover each other stand apart."""
 _GAP = 10.0
 _LETTER = 6.4
 """Width of a letter at 12 px, on the wide side."""
@@ -44,7 +46,7 @@ def film_picture(day: DayResult, traced: Traced, moved: Retimed) -> Picture:
     )
 
 
-_HEIGHT = _FILM_Y + _BAR + 92.0
+_HEIGHT = _FILM_Y + _BAR + 124.0
 
 
 class _Drawing:
@@ -73,7 +75,7 @@ class _Drawing:
             '<path class="hatch" d="M0 0V8"/></pattern></defs>'
         )
         yield f'<text class="head" x="{LEFT}" y="20">Raw clips</text>'
-        yield f'<text class="head" x="{LEFT}" y="{_FILM_Y + _BAR + 58:.0f}">The film</text>'
+        yield f'<text class="head" x="{LEFT}" y="{_FILM_Y + _BAR + 86:.0f}">The film</text>'
         yield from self._ribbons()
         yield from self._raw()
         yield from self._film()
@@ -107,24 +109,29 @@ class _Drawing:
                     f'<rect class="kept r{index % 4}" x="{left:.1f}" y="{_CLIP_Y}" '
                     f'width="{max(right - left, 0.8):.1f}" height="{_BAR}"/>'
                 )
-            name = _fitting(outgoing(clip.name.rpartition("/")[2], self.settings), width)
+            name = _fitting(outgoing(clip.name.rpartition("/")[2], self.settings), width - 4)
             if name:
-                yield f'<text class="name" x="{x:.1f}" y="{_CLIP_Y - 26}">{escape(name)}</text>'
+                yield f'<text class="name" x="{x:.1f}" y="{_CLIP_Y - 50}">{escape(name)}</text>'
             yield "</g>"
         gone = {item.id for item in self.moved.dropped if item.what == "moment"}
-        last = -1e9
-        for moment in sorted(self._finds(), key=lambda m: self._on_clip(m.clip, _shown_at(m))):
-            x = self._on_clip(moment.clip, _shown_at(moment))
+        marks = sorted(((self._on_clip(m.clip, _shown_at(m)), m.id, m) for m in self._finds()), key=lambda k: k[:2])
+        for x, level, labelled, moment in _apart(marks):
+            says = label(moment, self.settings) or "unnamed"
             lost = moment.id in gone
-            says = f"{label(moment, self.settings) or 'unnamed'}{', cut out' if lost else ''}"
-            number = moment.find or ""
-            kind = "find lost" if lost else "find"
-            yield f'<g class="{kind}"><title>{self._say(says)}</title>'
-            yield _cross(x, _CLIP_Y - 9) if lost else f'<circle cx="{x:.1f}" cy="{_CLIP_Y - 9}" r="4.5"/>'
-            if number and x - last >= 8 + _LETTER * len(number):
-                yield f'<text x="{x + 7:.1f}" y="{_CLIP_Y - 5}">{self._say(number)}</text>'
-                last = x + _LETTER * len(number)
-            yield "</g>"
+            yield self._mark(
+                x, _CLIP_Y - 9 - level * _LEVEL, moment, f"{says}, cut out" if lost else says, labelled, lost=lost
+            )
+
+    def _mark(self, x: float, y: float, moment: Moment, says: str, labelled: bool, *, lost: bool = False) -> str:
+        shape = _cross(x, y) if lost else f'<circle cx="{x:.1f}" cy="{y}" r="4.5"/>'
+        number = ""
+        if labelled and moment.find:
+            # At the right edge there is room only on the left.
+            end = x + 9 + _LETTER * len(moment.find) > WIDE
+            place = f'x="{x - 7:.1f}" text-anchor="end"' if end else f'x="{x + 7:.1f}"'
+            number = f'<text {place} y="{y + 4}">{self._say(moment.find)}</text>'
+        kind = "find lost" if lost else "find"
+        return f'<g class="{kind}"><title>{self._say(says)}</title>{shape}{number}</g>'
 
     def _film(self) -> Iterator[str]:
         order = {clip.name: index for index, clip in enumerate(self.clips)}
@@ -162,25 +169,19 @@ class _Drawing:
 
     def _film_finds(self) -> Iterator[str]:
         named = {m.id: m for m in self._finds()}
-        y, last = _FILM_Y + _BAR + 30, -1e9
+        shown = sorted((a for a in self.moved.appearances if a.moment in named), key=lambda a: (a.start, a.moment))
         seen: set[str] = set()
-        for shown in sorted(self.moved.appearances, key=lambda a: (a.start, a.moment)):
-            moment = named.get(shown.moment)
-            if moment is None:
-                continue
-            x = self._on_film((shown.start + shown.end) / 2)
-            again = " again" if shown.moment in seen else ""
-            seen.add(shown.moment)
-            says = f"{label(moment, self.settings) or 'unnamed'}, {stamp(shown.start)}{again}"
-            yield f'<g class="find"><title>{self._say(says)}</title>'
-            yield f'<circle cx="{x:.1f}" cy="{y}" r="4.5"/>'
-            if moment.find and x - last >= 8 + _LETTER * len(moment.find):
-                yield f'<text x="{x + 7:.1f}" y="{y + 4}">{self._say(moment.find)}</text>'
-                last = x + _LETTER * len(moment.find)
-            yield "</g>"
+        marks = sorted(
+            ((self._on_film((a.start + a.end) / 2), a.moment, named[a.moment]) for a in shown), key=lambda k: k[:2]
+        )
+        for x, level, labelled, moment in _apart(marks):
+            again = ", again" if moment.id in seen else ""
+            seen.add(moment.id)
+            says = f"{label(moment, self.settings) or 'unnamed'}{again}"
+            yield self._mark(x, _FILM_Y + _BAR + 30 + level * _LEVEL, moment, says, labelled)
 
     def _key(self) -> Iterator[str]:
-        y = _FILM_Y + _BAR + 84
+        y = _FILM_Y + _BAR + 112
         x = LEFT
         yield f'<g class="key"><g class="find"><circle cx="{x + 6}" cy="{y - 4}" r="4.5"/></g><text x="{x + 16}" y="{y}">a find shown</text>'
         yield f'<g class="find lost">{_cross(x + 130, y - 4)}</g><text x="{x + 140}" y="{y}">a find cut out</text>'
@@ -199,6 +200,19 @@ class _Drawing:
 
     def _say(self, text: str) -> str:
         return escape(outgoing(text, self.settings))
+
+
+def _apart(marks: Sequence[tuple[float, str, Moment]]) -> Iterator[tuple[float, int, bool, Moment]]:
+    """Marks from left to right, each on the first row where it covers none, and whether its number has room there."""
+    lasts = [-1e9] * _LEVELS
+    for x, _, moment in marks:
+        wide = 9 + _LETTER * len(moment.find or "")
+        level = next((row for row, last in enumerate(lasts) if x - 5 > last), None)
+        labelled = level is not None
+        if level is None:
+            level = lasts.index(min(lasts))
+        lasts[level] = max(lasts[level], x + (wide if labelled else 5))
+        yield x, level, labelled, moment
 
 
 def _gap(clips: Sequence[Clip]) -> float:

@@ -13,6 +13,7 @@ import argparse
 import json
 import sys
 import time
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -156,6 +157,18 @@ def example() -> None:
         )
 
 
+def speed(seed: int) -> None:
+    """A long, messy day."""
+    day = simulate(seed, replace(MESSY, finds=300))
+    began, used = time.perf_counter(), time.process_time()
+    matched = match(day.mentions, day.transcript, day.log, day.clips, day.lexicon)
+    took, used = time.perf_counter() - began, time.process_time() - used
+    print(
+        f"speed: {len(matched.moments)} moments, {len(day.log)} rows, {len(day.clips)} clips, 2 cameras in "
+        f"{took:.1f} s ({used:.1f} s of processor)"
+    )
+
+
 def _clip(row: dict[str, str]) -> Clip:
     return Clip(
         name=row["clip"],
@@ -200,6 +213,7 @@ def main() -> None:
     print(f"seeds {given.first_seed} to {given.first_seed + given.days - 1}")
     days("clean (one camera)", CLEAN, given.days, given.first_seed)
     days("messy (two cameras)", MESSY, given.days, given.first_seed)
+    speed(given.first_seed)
     example()
 
 

@@ -19,6 +19,7 @@ from episode.models import (
     Stance,
     StartFrom,
     Term,
+    Tie,
     Transcript,
     Word,
 )
@@ -95,6 +96,21 @@ class Plan:
     swaps: float = 0.0
     renamed: float = 0.2
     misspelt: float = 0.05
+    # Not part of what a day is seeded with, so that days without them stay as they were.
+    gap: tuple[float, float] = field(default=(60, 900), repr=False)
+    """Least and most seconds between clips."""
+    drift_spread: float = field(default=0.0, repr=False)
+    """Each camera's drift is drawn: normal with this deviation, cut at 100 ppm; below 0, evenly within 100 ppm."""
+    misheard: float = field(default=0.0, repr=False)
+    """Share of true namings heard as another thing altogether."""
+    minutes: bool = field(default=False, repr=False)
+    """The log gives whole minutes, cut off as a clock shows them."""
+    spread_out: bool = field(default=False, repr=False)
+    """Offsets from every kind of mistake alike, named in ``Day.slips``, instead of mostly small ones."""
+    twins: float = field(default=0.0, repr=False)
+    """Share of clips that a second camera recorded too, with a tie between them; a camera of its own has only such."""
+    false_ties: float = field(default=0.0, repr=False)
+    """Share of ties that tell a wrong shift."""
 
 
 CLEAN = Plan()
@@ -114,6 +130,11 @@ class Day:
     truth: dict[tuple[str, float], str] = field(default_factory=dict)
     offsets: dict[str, float] = field(default_factory=dict)
     lexicon: Lexicon = field(default_factory=vocabulary)
+    drifts: dict[str, float] = field(default_factory=dict)
+    slips: dict[str, str] = field(default_factory=dict)
+    batched: set[str] = field(default_factory=set)
+    """Find numbers whose rows were written together, later."""
+    ties: list[Tie] = field(default_factory=list)
 
 
 def simulate(seed: int, plan: Plan) -> Day:
@@ -122,6 +143,13 @@ def simulate(seed: int, plan: Plan) -> Day:
     day = Day()
     names = [f"cam{n}" for n in range(1, plan.cameras + 1)]
     day.offsets = {name: plan.offset if plan.offset is not None else _mistake(dice) for name in names}
+    day.drifts = dict.fromkeys(names, plan.drift_ppm)
+    more = random.Random(f"clocks {seed} {plan}")
+    for name in names if not plan.twins else (*names, "camx"):
+        if plan.spread_out or name not in day.offsets:
+            day.slips[name], day.offsets[name] = _slip(more)
+        if plan.drift_spread:
+            day.drifts[name] = _drift(more, plan.drift_spread)
     true_time, number, logged = 0.0, 1, []
     segments: list[Segment] = []
     left = plan.finds
@@ -129,7 +157,7 @@ def simulate(seed: int, plan: Plan) -> Day:
         camera = dice.choice(names)
         count = min(left, dice.randint(2, 6))
         left -= count
-        true_time += dice.uniform(60, 900)
+        true_time += dice.uniform(*plan.gap)
         start = true_time
         clip = f"{camera}/clip{len(day.clips) + 1:03d}.mp4"
         cursor = dice.uniform(5, 15)
@@ -147,6 +175,10 @@ def simulate(seed: int, plan: Plan) -> Day:
                 camera=camera,
             )
         )
+    if plan.twins:
+        _twins(more, plan, day, names)
+    if plan.misheard:
+        day.mentions[:] = [_misheard(more, plan, day, mention) for mention in day.mentions]
     _log(dice, plan, day, logged, number, true_time)
     day.clips.sort(key=lambda c: (c.start, c.name))
     heard = {c.name: [s for s in segments if s.clip == c.name] for c in day.clips}
@@ -170,7 +202,80 @@ def _mistake(dice: random.Random) -> float:
 
 
 def _offset(day: Day, camera: str, at: float, plan: Plan) -> float:
-    return day.offsets[camera] + plan.drift_ppm * 1e-6 * at
+    return day.offsets[camera] + day.drifts.get(camera, plan.drift_ppm) * 1e-6 * at
+
+
+def _slip(dice: random.Random) -> tuple[str, float]:
+    """A kind of mistake and the seconds that it makes, every kind alike."""
+    small, sign = dice.gauss(0, 40), dice.choice((-1, 1))
+    kind = dice.choice(("none", "minutes", "summer time", "zone", "half-hour zone", "twelve hours", "day", "anything"))
+    size = {
+        "none": 0.0,
+        "minutes": dice.uniform(60, 1500),
+        "summer time": 3600.0,
+        "zone": 3600.0 * dice.randint(2, 11),
+        "half-hour zone": 3600.0 * (dice.randint(0, 11) + 0.5),
+        "twelve hours": 43200.0,
+        "day": 86400.0 * dice.choice((1, 1, 1, 2, 3, 7)),
+        "anything": dice.uniform(0, 86400),
+    }[kind]
+    return kind, sign * size + small
+
+
+def _drift(dice: random.Random, spread: float) -> float:
+    if spread < 0:
+        return dice.uniform(-100, 100)
+    while abs(drift := dice.gauss(0, spread)) > 100:
+        pass
+    return drift
+
+
+def _misheard(dice: random.Random, plan: Plan, day: Day, mention: Mention) -> Mention:
+    if (mention.clip, mention.start) not in day.truth or dice.random() >= plan.misheard:
+        return mention
+    label, _, _, kind = _draw(dice)
+    return mention.model_copy(update={"term": label, "kind": kind, "how": How.SOUNDS_LIKE, "score": 0.7})
+
+
+def _twins(dice: random.Random, plan: Plan, day: Day, names: list[str]) -> None:
+    """Second recordings of some clips, in which nothing is recognised, tied by sound to 20 ms (some wrongly)."""
+    for clip in list(day.clips):
+        if dice.random() >= plan.twins:
+            continue
+        camera = dice.choice([name for name in (*names, "camx") if name != clip.camera])
+        ours, theirs = day.drifts.get(clip.camera, 0.0) * 1e-6, day.drifts.get(camera, 0.0) * 1e-6
+        lead = dice.uniform(-20, 40)
+        # The camera's seconds: true time t is camera time t - offset - drift * t.
+        true_start = (clip.start - MORNING).total_seconds()
+        true_start = (true_start + day.offsets[clip.camera]) / (1 - ours)
+        began = true_start - lead
+        rate = (1 - theirs) / (1 - ours)
+        seen = began - day.offsets[camera] - theirs * began
+        name = f"{camera}/twin{len(day.clips) + 1:03d}.mp4"
+        twin = clip.model_copy(
+            update={
+                "name": name,
+                "path": Path(name),
+                "camera": camera,
+                "start": MORNING + timedelta(seconds=round(seen, 3)),
+                "duration": clip.duration + 20.0,
+            }
+        )
+        day.clips.append(twin)
+        shift = lead * (1 - theirs) + dice.gauss(0, 0.01)
+        if dice.random() < plan.false_ties:
+            shift += dice.choice((-1, 1)) * dice.uniform(30, 400)
+        overlap = min(clip.duration, twin.duration - shift) - max(0.0, -shift)
+        day.ties.append(
+            Tie(
+                clip=clip.name,
+                other=name,
+                shift_s=round(shift, 4),
+                drift_ppm=round((rate - 1) * 1e6 + dice.gauss(0, 0.01 * 12**0.5 / max(overlap, 1.0) * 1e6), 2),
+                error_s=0.02,
+                overlap_s=max(0.0, overlap),
+            )
+        )
 
 
 def _show(dice, plan, day, segments, logged, clip, start, cursor, number):  # type: ignore[no-untyped-def]
@@ -247,6 +352,7 @@ def _log(dice, plan, day, logged, number, true_time):  # type: ignore[no-untyped
         at = logged[last - 1][0] + 120
         for place in range(first, last):
             logged[place] = (at + 8 * (place - first), *logged[place][1:])
+            day.batched.add(logged[place][1])
     logged.sort()
     for place in range(len(logged) - 1):
         if dice.random() < plan.swaps:
@@ -257,5 +363,7 @@ def _log(dice, plan, day, logged, number, true_time):  # type: ignore[no-untyped
             cut = dice.randrange(1, len(written) - 1)
             written = written[:cut] + written[cut + 1 :]
         time = None if dice.random() < plan.untimed else MORNING + timedelta(seconds=round(at))
+        if plan.minutes and time is not None:
+            time = time.replace(second=0)
         known = material if dice.random() < 0.5 else ""
         day.log.append(LogEntry(find=find, row=row, time=time, object=written, material=known))
