@@ -7,11 +7,17 @@ import os
 import re
 import shutil
 import signal
+import socket
 import subprocess
 import sys
+import threading
 import time
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from episode.make import Spotted
 
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLE = ROOT / "examples" / "2026-05-03-skelby-sands"
@@ -40,10 +46,62 @@ def spoken_day(folder: Path) -> Path:
 
 
 @dataclass
-class Server:
-    """`episode review` on a day."""
+class Lines:
+    """A day's decisions."""
 
     day: Path
+
+    def lines(self) -> list[dict]:  # type: ignore[type-arg]
+        """All of them."""
+        path = self.day / "decisions.jsonl"
+        return [json.loads(x) for x in path.read_text(encoding="utf-8").splitlines()] if path.exists() else []
+
+    def line(self, action: str, count: int = 1) -> dict:  # type: ignore[type-arg]
+        """The last decision of this kind, once there are ``count`` of them."""
+        end = time.monotonic() + 10
+        while time.monotonic() < end:
+            found = [x for x in self.lines() if x["action"] == action]
+            if len(found) >= count:
+                return found[-1]
+            time.sleep(0.05)
+        raise AssertionError(f"no line says “{action}”: {self.lines()}")
+
+
+@dataclass
+class Table(Lines):
+    """The review's own server, in this process: a day that was read once serves many tests."""
+
+    url: str = ""
+
+    def start(self, spotted: Spotted) -> Table:
+        """Put the day on the desk and open the door."""
+        import uvicorn
+
+        from episode.make import Options
+        from episode.review.open_desk import desk_of
+        from episode.review.server import application
+
+        self.desk = desk_of(self.day, spotted, Options())
+        listener = socket.create_server(("127.0.0.1", 0))
+        port = listener.getsockname()[1]
+        config = uvicorn.Config(application(self.day, self.desk, "key", port), log_level="error", lifespan="off")
+        self.server = uvicorn.Server(config)
+        self.thread = threading.Thread(target=self.server.run, kwargs={"sockets": [listener]}, daemon=True)
+        self.thread.start()
+        self.url = f"http://127.0.0.1:{port}/?token=key"
+        return self
+
+    def stop(self) -> None:
+        """Close the door and clear the desk."""
+        self.server.should_exit = True
+        self.thread.join(timeout=10)
+        self.desk.close()
+
+
+@dataclass
+class Server(Lines):
+    """`episode review` on a day, as a process of its own."""
+
     url: str = ""
     process: subprocess.Popen[str] | None = field(default=None, repr=False)
 
@@ -80,18 +138,3 @@ class Server:
                 self.process.wait(timeout=30)
             except subprocess.TimeoutExpired:
                 self.kill()
-
-    def lines(self) -> list[dict]:  # type: ignore[type-arg]
-        """The day's decisions."""
-        path = self.day / "decisions.jsonl"
-        return [json.loads(x) for x in path.read_text(encoding="utf-8").splitlines()] if path.exists() else []
-
-    def line(self, action: str, count: int = 1) -> dict:  # type: ignore[type-arg]
-        """The last decision of this kind, once there are ``count`` of them."""
-        end = time.monotonic() + 10
-        while time.monotonic() < end:
-            found = [x for x in self.lines() if x["action"] == action]
-            if len(found) >= count:
-                return found[-1]
-            time.sleep(0.05)
-        raise AssertionError(f"no line says “{action}”: {self.lines()}")
