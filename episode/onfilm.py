@@ -74,7 +74,7 @@ def on_film(
     if day.respelt is not None:
         respelt = retime(traced, transcript=day.respelt).transcript
         result = result.model_copy(update={"respelt": _joined(respelt, heard)})
-    return OnFilm(moved, result, told.claims, told.promises, heard, (*problems, *unheard))
+    return OnFilm(moved, result, told.claims, told.promises, heard, (*problems, *unheard, *told.stale))
 
 
 def _film_clip(moved: Retimed, film: Path | None) -> tuple[Clip, tuple[Problem, ...]]:
@@ -152,6 +152,7 @@ class _Told:
     moments: tuple[Moment, ...]
     claims: tuple[Claim, ...]
     promises: tuple[Promise, ...]
+    stale: tuple[Problem, ...] = ()
 
 
 def _told(
@@ -187,8 +188,8 @@ def _told(
     new_claims = tuple(c for c in claims if _is_new(c, heard))
     new_promises = tuple(p for p in owed if _is_new(p, heard))
     here = tuple(d for d in decisions if d.clip == clip.name)
-    new_claims, new_promises, _ = apply(new_claims, new_promises, here)
-    return _Told(named, new_claims, new_promises)
+    new_claims, new_promises, stale = apply(new_claims, new_promises, here)
+    return _Told(named, new_claims, new_promises, stale)
 
 
 def _placed(moment: Moment, shown: Sequence[Moment]) -> Moment:

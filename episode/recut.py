@@ -87,7 +87,7 @@ def recut(
         status=made.status,
         problems=(*day.problems, *kept.traced.problems, *onto.problems),
         cut_out=tuple(f"{outgoing(m.title or m.term or 'unnamed', day.settings)} ({m.id})" for m in finds),
-        unsaid=tuple(outgoing(p.text, day.settings) for p in day.promises if p.id in gone),
+        unsaid=tuple(outgoing(f"{p.kind}: {p.text}", day.settings) for p in day.promises if p.id in gone),
         new_claims=len(onto.new_claims),
         remembered=remembered,
     )
@@ -188,7 +188,8 @@ def _changed(kept: Kept, clips: tuple[Clip, ...]) -> str | None:
 def _write(done: _Worked, kept: Kept, options: Options, progress: Progress) -> tuple[Made, OnFilm]:
     from episode.review.film import film_picture
 
-    made, day = done.made, done.made.result
+    made = _without_films(done, kept)
+    day = made.result
     film = kept.film or (kept.cut if kept.traced.how == "sound" else None)
     listen_to = Path(film) if film else None
     onto = on_film(day, kept.traced, listen_to, done.spotted, done.decided, options, progress)
@@ -207,6 +208,14 @@ def _write(done: _Worked, kept: Kept, options: Options, progress: Progress) -> t
     made = write(made, progress, aside=True)
     write_cut(replace(made, result=onto.result), kept.traced, onto.moved, raw=day, picture=picture.whole)
     return made, onto
+
+
+def _without_films(done: _Worked, kept: Kept) -> Made:
+    """Decisions about the film itself fit nothing on the raw clips, which is no fault of theirs."""
+    lines = {f"decisions.jsonl, line {d.line}" for d in done.decided[0] if d.clip == kept.traced.cut}
+    day = done.made.result
+    problems = tuple(p for p in day.problems if p.where not in lines)
+    return replace(done.made, result=day.model_copy(update={"problems": problems}))
 
 
 def _told(made: Made, problems: tuple[Problem, ...]) -> Made:

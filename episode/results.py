@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from episode.cutting.kept import Kept
 from episode.cutting.pieces import Appearance, CutPiece, Dropped, Retimed, Traced
 from episode.day.privacy import blur_text
 from episode.drafting.result import DayResult
@@ -133,6 +134,7 @@ SCHEMAS: dict[str, type[BaseModel]] = {
     "cautions": CautionsDocument,
     "chapters": ChaptersDocument,
     "cut": CutDocument,
+    "trace": Kept,
     "summary": SummaryDocument,
     "settings": Settings,
     "decisions": Decision,

@@ -7,10 +7,12 @@ import json
 from pathlib import Path
 from typing import NamedTuple
 
+import jsonschema
 import pytest
 from typer.testing import CliRunner
 
 from episode.cli.app import app
+from episode.results import json_schema
 from tests.test_broken import TALK, day, silent_clip  # noqa: F401 - fixtures
 
 
@@ -96,6 +98,12 @@ def test_a_later_run_keeps_the_films_chapters_up_to_date(day: Path, cut: Path): 
     assert "thimble" not in " ".join(titles(day)).casefold()
     assert len(titles(day, "raw")) == len(raw)
     assert "finger ring" in (day / "out" / "description.txt").read_text().casefold()
+
+
+@pytest.mark.parametrize("name", ["cut", "trace", "moments", "claims", "promises", "transcript"])
+def test_the_films_files_match_their_schemas(day: Path, cut: Path, name: str):  # noqa: F811
+    episode("retime", day, cut)
+    jsonschema.validate(json.loads((day / "out" / "cut" / f"{name}.json").read_text()), json_schema(name))
 
 
 def test_the_same_film_is_not_traced_again(day: Path, cut: Path):  # noqa: F811

@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 import json
-import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path, PurePosixPath
 from typing import Any, Literal
 from urllib.parse import unquote, urlparse
 
+from episode.cutting.editlist import plain_list, rate_of
+from episode.cutting.layers import Shown, layers
 from episode.cutting.pieces import CutPiece, Flag, Traced
 from episode.errors import UnusableInput, UnusableMedia
 from episode.footage.probe import probe
 from episode.models import Clip, Problem
 
 LARGEST_BYTES = 100_000_000
-
-_EVENT = re.compile(
-    r"^(\d+[ \t]+)(\S.*?)([ \t]+\S+[ \t]+(?:[CDK]|W\d+|K[BO]?)[ \t]+(?:\d+[ \t]+)?(?:\d\d[:;]\d\d[:;]\d\d[:;]\d\d[ \t]*){4})$",
-    re.MULTILINE,
-)
-"""A line of CMX3600: number, reel, channels, kind of cut (and its length), source in and out, record in and out."""
+BLACK = frozenset({"bl", "blk", "black"})
+"""Reels that are no tape but black."""
+REEL = 8
+"""Letters that a CMX3600 reel holds; longer names are cut there."""
 
 
 def read_timeline(path: Path, clips: Sequence[Clip]) -> Traced:
@@ -34,22 +33,26 @@ def read_timeline(path: Path, clips: Sequence[Clip]) -> Traced:
         UnusableInput: the file cannot be read, or holds no timeline.
     """
     how: Literal["otio", "edl"] = "edl" if path.suffix.lower() == ".edl" else "otio"
-    timeline = _opened(path, how)
+    timeline = _opened(path, how, clips)
     finder = _Finder(clips)
     problems: list[Problem] = []
-    shown: list[CutPiece] = []
-    track = _flat(timeline, path)
-    for item in _clips_in(track):
-        piece = _piece(item, track, finder, how, problems)
-        if piece is not None and piece.cut_end - piece.cut_start > 1e-6:
-            shown.append(piece)
+    try:
+        laid = layers(timeline)
+    except Exception as error:  # the library raises whatever it meets in a file that is not as it should be
+        raise UnusableInput(
+            f"its tracks cannot be laid over each other ({str(error)[:100]})",
+            where=str(path),
+            remedy="Flatten the sequence in the editor to one video track and export it again.",
+        ) from error
+    # An edit list counts from its own timecode, often 01:00:00:00.
+    first = laid[0].begin if laid and how == "edl" else 0.0
+    shown = [_piece(one, first, finder, how, problems) for one in laid if one.end - one.begin > 1e-6]
     if not shown:
         raise UnusableInput(
             "there is no clip on its timeline", where=str(path), remedy="Export the finished sequence from the editor."
         )
     shown.sort(key=lambda p: p.cut_start)
-    first = shown[0].cut_start if how == "edl" else 0.0  # an edit list counts from its own timecode, often 01:00:00:00
-    whole = _without_gaps(shown, first)
+    whole = _without_gaps(shown)
     return Traced(
         cut=path.name, duration=whole[-1].cut_end, how=how, pieces=tuple(whole), problems=tuple(_once(problems))
     )
@@ -61,7 +64,8 @@ class _Finder:
     def __init__(self, clips: Iterable[Clip]) -> None:
         self._by: dict[str, list[Clip]] = {}
         self._zero: dict[str, float] = {}
-        for clip in clips:
+        self._clips = list(clips)
+        for clip in self._clips:
             path = PurePosixPath(clip.name)
             for key in {clip.name, path.name, path.stem}:
                 self._by.setdefault(key.casefold(), []).append(clip)
@@ -76,6 +80,12 @@ class _Finder:
                 found = self._by.get(key.casefold(), [])
                 if len(found) == 1:
                     return found[0]
+            reel = _letters(name)
+            if len(name) >= REEL - 2 and len(name) <= REEL:
+                # A reel cut short, without the marks that a reel cannot hold: only if one clip alone begins so.
+                begun = [clip for clip in self._clips if _letters(PurePosixPath(clip.name).stem).startswith(reel)]
+                if len(begun) == 1 and len(reel) >= REEL - 2:
+                    return begun[0]
         return None
 
     def zero(self, clip: Clip) -> float:
@@ -89,7 +99,11 @@ class _Finder:
         return self._zero[clip.name]
 
 
-def _opened(path: Path, how: str) -> Any:
+def _letters(name: str) -> str:
+    return "".join(c for c in name.casefold() if c.isalnum())
+
+
+def _opened(path: Path, how: str, clips: Sequence[Clip]) -> Any:
     import opentimelineio as otio
 
     try:
@@ -100,8 +114,10 @@ def _opened(path: Path, how: str) -> Any:
             _must_be_whole(json.loads(text))
             timeline = otio.adapters.read_from_string(text, "otio_json")
         else:
-            text = _with_plain_reels(path.read_text(encoding="utf-8-sig", errors="replace"))
-            timeline = otio.adapters.read_from_string(text, "cmx_3600", rate=_rate_of(text))
+            text = plain_list(path.read_text(encoding="utf-8-sig", errors="replace"))
+            timeline = otio.adapters.read_from_string(text, "cmx_3600", rate=rate_of(text, clips))
+            for track in getattr(timeline, "tracks", ()):
+                track.source_range = None  # the record's timecode, which its parts do not count by
     except OSError as error:
         raise UnusableInput(
             f"cannot be read ({error.strerror or error})", where=str(path), remedy="Check the path."
@@ -156,54 +172,13 @@ def _is_part(value: Any) -> bool:
     return isinstance(value, dict) and isinstance(value.get("OTIO_SCHEMA"), str)
 
 
-def _with_plain_reels(text: str) -> str:
-    """Reels in one word each: some writers keep the spaces of a file name, which are the columns' own separators."""
-    return _EVENT.sub(lambda m: m[1] + re.sub(r"\s+", "_", m[2]) + m[3], text)
-
-
-def _rate_of(text: str) -> float:
-    """Frames a second of an edit list, which does not say: the highest frame number in it decides."""
-    highest = max((int(f) for f in re.findall(r"\b\d\d[:;]\d\d[:;]\d\d[:;](\d\d)\b", text)), default=0)
-    if re.search(r"\b\d\d:\d\d:\d\d;\d\d\b", text):
-        return 59.94 if highest >= 30 else 29.97
-    return next(
-        (float(rate) for rate in (24, 25, 30, 50, 60) if highest < rate and (rate != 24 or highest == 23)), 25.0
-    )
-
-
-def _flat(timeline: Any, path: Path) -> Any:
-    import opentimelineio as otio
-
-    tracks = list(timeline.video_tracks()) or list(timeline.audio_tracks())[:1] or list(timeline.tracks)
-    tracks = [t for t in tracks if any(True for _ in t.find_clips())]
-    if not tracks:
-        raise UnusableInput(
-            "there is no clip on its timeline", where=str(path), remedy="Export the finished sequence from the editor."
-        )
-    if len(tracks) == 1:
-        return tracks[0]
-    try:
-        return otio.algorithms.flatten_stack([t.deepcopy() for t in tracks])
-    except Exception as error:
-        raise UnusableInput(
-            f"its tracks cannot be laid over each other ({str(error)[:100]})",
-            where=str(path),
-            remedy="Flatten the sequence in the editor to one video track and export it again.",
-        ) from error
-
-
-def _clips_in(track: Any) -> list[Any]:
-    return list(track.find_clips())
-
-
-def _piece(item: Any, track: Any, finder: _Finder, how: str, problems: list[Problem]) -> CutPiece | None:
-    begin, length = _place(item, track)
-    if length <= 0:
-        return None
-    names = list(_names(item))
+def _piece(one: Shown, first: float, finder: _Finder, how: str, problems: list[Problem]) -> CutPiece:
+    begin, length = one.begin - first, one.end - one.begin
+    names = list(_names(one.item, how))
+    if how == "edl" and names and names[0].casefold() in BLACK:
+        return CutPiece(cut_start=begin, cut_end=begin + length)
     clip = finder.find(names)
-    speed = _speed(item)
-    if clip is None or speed <= 0:
+    if clip is None or one.speed <= 0:
         shown = names[0] if names else "a clip without a name"
         what = "is no clip of the day" if clip is None else "is frozen or plays backwards"
         problems.append(
@@ -216,8 +191,8 @@ def _piece(item: Any, track: Any, finder: _Finder, how: str, problems: list[Prob
         )
         flags: tuple[Flag, ...] = ("unmatched reel",) if clip is None else ()
         return CutPiece(cut_start=begin, cut_end=begin + length, flags=flags)
-    at = _clip_time(item, clip, finder, how)
-    if at + length * speed > clip.duration + 1.0 or at < -0.5:
+    at = _clip_time(one, clip, finder, how)
+    if at + length * one.speed > clip.duration + 1.0 or at < -0.5:
         problems.append(
             Problem(
                 where=f"{clip.name} at {int(begin) // 60}:{int(begin) % 60:02d} of the cut",
@@ -231,55 +206,34 @@ def _piece(item: Any, track: Any, finder: _Finder, how: str, problems: list[Prob
         cut_end=begin + length,
         clip=clip.name,
         clip_start=round(max(0.0, at), 6),
-        speed=round(speed, 6),
+        speed=round(one.speed, 6),
         confidence=1.0,
     )
 
 
-def _place(item: Any, track: Any) -> tuple[float, float]:
-    """Begin and length on the track, in seconds; nested sequences are seen through."""
-    there = item.transformed_time_range(item.trimmed_range(), track)
-    begin = there.start_time.to_seconds()
-    if track.source_range is not None:
-        begin -= track.source_range.start_time.to_seconds()
-    return max(0.0, begin), there.duration.to_seconds()
-
-
-def _names(item: Any) -> Iterable[str]:
+def _names(item: Any, how: str) -> Iterator[str]:
+    """What the file calls it, the surest first; in an edit list the reel stands for a name that is missing."""
     reference = item.media_reference
     url = getattr(reference, "target_url", None) or ""
     if url:
         parsed = urlparse(url)
         yield unquote(parsed.path) if parsed.scheme in ("file", "http", "https") else unquote(url)
     for name in (item.name, getattr(reference, "name", "")):
-        if name:
+        if name and not (how == "edl" and name.isdigit()):  # the event's number
             yield name
-    reel = item.metadata.get("cmx_3600", {}).get("reel") if "cmx_3600" in item.metadata else None
-    if reel:
-        yield str(reel)
+    told = item.metadata.get("cmx_3600", {}) if "cmx_3600" in item.metadata else {}
+    if told.get("reel"):
+        yield str(told["reel"])
 
 
-def _speed(item: Any) -> float:
-    import opentimelineio as otio
-
-    speed = 1.0
-    for effect in item.effects:
-        if isinstance(effect, otio.schema.FreezeFrame):
-            return 0.0
-        if isinstance(effect, otio.schema.LinearTimeWarp):
-            speed *= float(effect.time_scalar)
-    return speed
-
-
-def _clip_time(item: Any, clip: Clip, finder: _Finder, how: str) -> float:
-    begin = float(item.trimmed_range().start_time.to_seconds())
-    known = item.media_reference.available_range if item.media_reference is not None else None
+def _clip_time(one: Shown, clip: Clip, finder: _Finder, how: str) -> float:
+    known = one.item.media_reference.available_range if one.item.media_reference is not None else None
     if how == "otio" and known is not None:
-        return begin - float(known.start_time.to_seconds())
+        return one.at - float(known.start_time.to_seconds())
     # Without it the source time counts from the clip's own timecode, or from zero.
-    if (zero := finder.zero(clip)) and begin >= zero - 1e-6:
-        return begin - zero
-    return begin
+    if (zero := finder.zero(clip)) and one.at >= zero - 1e-6:
+        return one.at - zero
+    return one.at
 
 
 def _timecode_seconds(text: str, fps: float | None) -> float:
@@ -288,17 +242,18 @@ def _timecode_seconds(text: str, fps: float | None) -> float:
     if not text or not fps:
         return 0.0
     try:
-        rate = min((23.976, 24, 25, 29.97, 30, 50, 59.94, 60), key=lambda r: abs(r - fps))
+        dropped = (24000 / 1001, 30000 / 1001, 60000 / 1001)
+        rate = min((*dropped, 24, 25, 30, 50, 60), key=lambda r: abs(r - fps))
         return float(otio.opentime.from_timecode(text, rate).to_seconds())
     except (ValueError, TypeError):
         return 0.0
 
 
-def _without_gaps(pieces: list[CutPiece], first: float) -> list[CutPiece]:
+def _without_gaps(pieces: list[CutPiece]) -> list[CutPiece]:
     whole: list[CutPiece] = []
     at = 0.0
     for piece in pieces:
-        begin, end = piece.cut_start - first, piece.cut_end - first
+        begin, end = piece.cut_start, piece.cut_end
         if begin > at + 1e-4:
             whole.append(CutPiece(cut_start=round(at, 6), cut_end=round(begin, 6)))
         whole.append(piece.model_copy(update={"cut_start": round(begin, 6), "cut_end": round(end, 6)}))

@@ -225,12 +225,12 @@ def _timed(g: int, timing: Timing, fit: _Fit, reach: Sequence[set[int]], drift: 
     spread = min(_LARGEST_SPREAD_S, max(_SMALLEST_SPREAD_S, fit.spread))
     times = "one find" if own == 1 else f"{own} finds"
     grounds = f"{times} named on camera and logged with a time, {fit.spread:.0f} s typical scatter" if own else ""
-    words = f"drift {ppm:+.0f} ppm, give or take {drift_error:.0f}"
+    words = f"drift {round(ppm):+d} ppm, give or take {drift_error:.0f}"
     if drift > DRIFT_PPM:
         words += ", more than a sound clock's"
     elif drift_error > 0.8 * 1.96 * DRIFT_PPM:
-        words += ": so long a day and so few finds tell little of it beyond what cameras usually do"
-    basis = "; ".join(part for part in (grounds, words) if part)
+        words += ": the finds tell no more of it than what cameras usually do"
+    basis = "; ".join(part for part in (grounds, words if all_pairs else "") if part)
     clock = timing.clock.model_copy(
         update={
             "offset_s": round(float(fit.values[2 * g]), 2),

@@ -14,7 +14,7 @@ from episode.matching.meaning import Meaning
 from episode.matching.pairing import Pair, Pairing, Table
 from episode.matching.slips import log_prior, prior_of_tied
 from episode.matching.ties import Strand, Web, disowned, weave, without
-from episode.matching.times import MIDDLE_S, RowTimes, time_evidence
+from episode.matching.times import MIDDLE_S, PAIR_GAP_S, RowTimes, time_evidence
 from episode.matching.voting import Mode, modes
 from episode.matching.wall import epoch
 from episode.models import Clip, Problem, StartFrom, Tie
@@ -35,6 +35,8 @@ _SPLIT_PRIOR = {True: -3.0, False: -12.0}
 _SPLIT_PAIRS = {True: 2, False: 4}
 _LEAST_CHANCE = 0.3
 _BY_HAND = 3.0
+_BY_ITSELF = 0.9
+"""How sure a pair can be of itself: the clock that it sets cannot confirm it. The author's, no source."""
 _FAR_S = 4e9
 _WRONG_TIE = {True: -3.5, False: -9.0}
 """Log odds that all ties of two cameras are wrong: with one tie, with several that agree. The author's, no source."""
@@ -113,11 +115,6 @@ class Rounds:
     def body_of(self, group: int) -> dict[int, float]:
         """The clocks that a clock is tied to, itself included."""
         return next(body for body in self._bodies if group in body)
-
-    @property
-    def minutes(self) -> bool:
-        """Whether the log gives times to the minute only."""
-        return self._rows.minutes
 
     def _own_clock(self, clip: Clip) -> int:
         self.timings.append(unknown_clock(clip.camera, clip.name, epoch(clip.start), ""))
@@ -247,7 +244,10 @@ class Rounds:
                 and not _isnan(self.camera_at[pair.find])
             ]
             firm = [pair for pair in usable if not self._rows.batch[pair.row] or pair.by_hand]
-            self._grounds[group] = _Grounds([pair.confidence for pair in firm], self._late(usable))
+            lone = [pair for pair in firm if pair.by_hand or not self._rows.close[pair.row]]
+            self._grounds[group] = _Grounds(
+                [1.0 if pair.by_hand else min(pair.confidence, _BY_ITSELF) for pair in lone], self._late(usable)
+            )
             firm = firm or usable
             sights += [
                 Sight(
@@ -266,7 +266,17 @@ class Rounds:
 
     def _late(self, pairs: Sequence[Pair]) -> float:
         """How long before its row was written a find of a batch may have been named, at most."""
-        return max((float(self._rows.until[pair.row] - self._rows.since[pair.row]) for pair in pairs), default=0.0)
+        import numpy as np
+
+        known = np.sort(self._rows.when[~np.isnan(self._rows.when)])
+        late = 0.0
+        for pair in pairs:
+            at = float(self._rows.when[pair.row])
+            before = known[known < at - PAIR_GAP_S]
+            since = float(self._rows.since[pair.row]) if self._rows.batch[pair.row] else float("nan")
+            since = since if not _isnan(since) else float(before[-1]) if before.size else at - 3600.0
+            late = max(late, at - since)
+        return late
 
     def _untimed(self) -> None:
         """Clocks on a day whose log gives no times: only ties and habit speak."""
@@ -299,8 +309,10 @@ class Rounds:
         fresh = self._own_clock(clip)
         own = {fresh: 0.0}
         best: tuple[float, float] | None = None
-        for mode in self._modes(own, inside, extra=(here.offset_s,)):
-            if abs(mode.offset - here.offset_s) <= _APART_S:
+        votes = self._modes(own, inside, extra=(here.offset_s,))
+        as_is = max((v.score - v.prior for v in votes if abs(v.offset - here.offset_s) <= _APART_S), default=-_FAR_S)
+        for mode in votes:
+            if abs(mode.offset - here.offset_s) <= _APART_S or mode.score - mode.prior < as_is + _SPLIT_GAIN:
                 continue
             self._set_offset(own, mode.offset)
             gain = self._table.evidence(*self._now()) - before + _SPLIT_PRIOR[doubtful]

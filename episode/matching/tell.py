@@ -32,6 +32,9 @@ def told_clocks(rounds: Rounds, log: Sequence[LogEntry], rows: RowTimes, clips: 
         known = measured and doubt is not None and doubt.sure >= _SURE
         if not clock.pairs:
             parts.insert(0, _unpaired(log, rows, tied, measured=measured))
+            strands = [strand for strand in rounds.web.strands if group in {strand.one, strand.other}]
+            if len(strands) == 1 and len(strands[0].ties) == 1:
+                parts.insert(1, "this rests on one tie, which nothing else confirms")
         elif tied:
             parts.append(f"its sound ties it to {_listed(tied)}, and both are measured together")
         if measured and (mistake := slip(clock.offset_s)):
@@ -73,7 +76,7 @@ def _cannot_know(doubt: Doubt, error: float) -> str:
     size = f"{error:.0f} s" if error < 300 else f"{error / 60:.0f} min" if error < 7200 else f"{error / 3600:.0f} h"
     if not doubt.sure:
         return f"cannot be known: its finds were logged later, together with others; 95 % only within {size}"
-    rival = f", {doubt.rival:+.0f} s for one" if doubt.rival is not None else ""
+    rival = f", {round(doubt.rival):+d} s for one" if doubt.rival is not None else ""
     return (
         f"cannot be known from so few finds: other offsets fit nearly as well{rival}; "
         f"{doubt.sure:.0%} sure, and 95 % only within {size}"

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 BATCH_GAP_S = 45.0
 BATCH_ROWS = 3
+PAIR_GAP_S = 15.0
+"""Two rows this close were hardly written as their finds were named, though they make no batch."""
 MIDDLE_S = 30.0
 BATCH_ROWS_A_MINUTE = 5
 """Where times are cut to the minute, three finds of one minute are no sign of a batch."""
@@ -41,6 +43,8 @@ class RowTimes:
     since: NDArray[np.float64]
     until: NDArray[np.float64]
     batch: NDArray[np.bool_]
+    close: NDArray[np.bool_]
+    """Rows written within ``PAIR_GAP_S`` of another, where times tell seconds."""
     minutes: bool
     """Times are given to the minute, as a clock on a phone or a wrist shows it: cut off, so that each stands for
     the minute that it begins, and its middle is taken (common practice, no source)."""
@@ -81,7 +85,8 @@ def row_times(log_rows: Sequence[LogEntry], photo_times: Mapping[int, datetime] 
         batch |= _crowded_minutes(order, when)
     _bound(order, when, since, until)
     _bound_batches(order, when, batch, since, until)
-    return RowTimes(tuple(order), when, since, until, batch, minutes)
+    close = np.zeros(len(when), dtype=bool) if minutes else _close(when)
+    return RowTimes(tuple(order), when, since, until, batch, close, minutes)
 
 
 def photo_problems(log_rows: Sequence[LogEntry], photo_times: Mapping[int, datetime]) -> list[Problem]:
@@ -196,6 +201,17 @@ def _crowded_minutes(order: Sequence[int], when: NDArray[np.float64]) -> NDArray
         if len(inside) >= BATCH_ROWS_A_MINUTE:
             batch[list(inside)] = True
     return batch
+
+
+def _close(when: NDArray[np.float64]) -> NDArray[np.bool_]:
+    import numpy as np
+
+    close = np.zeros(len(when), dtype=bool)
+    known = [int(j) for j in np.argsort(when, kind="stable") if not np.isnan(when[j])]
+    for one, other in pairwise(known):
+        if when[other] - when[one] <= PAIR_GAP_S:
+            close[[one, other]] = True
+    return close
 
 
 def _bound(

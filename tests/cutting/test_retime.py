@@ -130,3 +130,82 @@ def test_times_stay_on_the_cut(parts: list[tuple[float, float, float]], start: f
     for moved in told.moments:
         assert 0 <= moved.start <= moved.end <= at + 1e-3
         assert all(moved.start - 0.05 <= m.start <= m.end <= moved.end + 0.05 for m in moved.mentions)
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(["a.mp4", "b.mp4", None]),
+            st.integers(0, 60),
+            st.integers(1, 20),
+            st.sampled_from([1.0, 0.5, 2.0, 1.25]),
+        ),
+        min_size=1,
+        max_size=8,
+    ),
+    st.sampled_from(["a.mp4", "b.mp4"]),
+)
+def test_words_are_where_the_reference_library_puts_them(parts: list, clip: str) -> None:
+    """Against OpenTimelineIO: a word of each second of a clip, through repeats, reorderings and speeds.
+
+    The library places an item on its track (``range_in_parent``); its ``TimeTransform`` scales and shifts times.
+    """
+    import opentimelineio as otio
+
+    rate = 1000
+    track = otio.schema.Track("V1")
+    pieces, at = [], 0.0
+    for name, start, length, speed in parts:
+        span = otio.opentime.TimeRange(
+            otio.opentime.RationalTime(start * rate, rate), otio.opentime.RationalTime(length * rate, rate)
+        )
+        item = otio.schema.Clip(name or "", source_range=span) if name else otio.schema.Gap(source_range=span)
+        track.append(item)
+        pieces.append(
+            CutPiece(cut_start=at, cut_end=at + length, clip=name, clip_start=start if name else 0, speed=speed)
+        )
+        at += length
+    expected = []
+    for (name, start, length, speed), item in zip(parts, track, strict=True):
+        if name != clip:
+            continue
+        there = item.range_in_parent().start_time
+        for second in range(100):
+            if not start <= second + 0.25 < start + length * speed:
+                continue
+            told = []
+            for edge in (second, second + 0.5):
+                inside = otio.opentime.RationalTime((edge - start) * rate, rate)
+                moved = otio.opentime.TimeTransform(offset=there, scale=1 / speed, rate=rate).applied_to(inside)
+                told.append(min(max(moved.to_seconds(), there.to_seconds()), there.to_seconds() + length))
+            expected.append((f"w{second}", *told))
+    words = tuple(Word(start=k, end=k + 0.5, word=f"w{k}", probability=0.9) for k in range(100))
+    transcript = Transcript(segments=(Segment(clip=clip, start=0, end=100, text="all", words=words),))
+    traced = Traced(cut="film.mp4", duration=at, how="otio", pieces=tuple(pieces))
+    got = [w for s in retime(traced, transcript=transcript).transcript.segments for w in s.words]
+    assert [w.word for w in got] == [e[0] for e in expected]
+    assert [(w.start, w.end) for w in got] == [
+        (pytest.approx(a, abs=2e-3), pytest.approx(b, abs=2e-3)) for _, a, b in expected
+    ]
+
+
+def test_a_word_on_a_joint_belongs_to_the_side_with_its_middle() -> None:
+    pieces = (
+        CutPiece(cut_start=0, cut_end=10, clip="a.mp4", clip_start=0),
+        CutPiece(cut_start=10, cut_end=20, clip="a.mp4", clip_start=50),
+    )
+    words = (Word(start=9.5, end=10.2, word="in", probability=1), Word(start=9.9, end=10.6, word="out", probability=1),
+             Word(start=49.7, end=50.5, word="here", probability=1))  # fmt: skip
+    transcript = Transcript(segments=(Segment(clip="a.mp4", start=9, end=51, text="x", words=words),))
+    traced = Traced(cut="film.mp4", duration=20, how="sound", pieces=pieces)
+    got = [(w.word, w.start, w.end) for s in retime(traced, transcript=transcript).transcript.segments for w in s.words]
+    assert got == [("in", 9.5, 10.0), ("here", 10.0, 10.5)]
+
+
+def test_the_end_of_a_find_running_on_is_not_the_find() -> None:
+    """Four of twenty seconds, after its name was said: not enough to call it shown. With its name, it is."""
+    pieces = (CutPiece(cut_start=0, cut_end=4, clip="a.mp4", clip_start=16),)
+    traced = Traced(cut="film.mp4", duration=4, how="sound", pieces=pieces)
+    gone = retime(traced, moments=[moment("m1", "a.mp4", 0, 20, mentions=(mention("a.mp4", 3),))])
+    assert (gone.moments, gone.dropped[0].why) == ((), "only 20% of it is in the cut")
+    assert retime(traced, moments=[moment("m1", "a.mp4", 0, 20, mentions=(mention("a.mp4", 17),))]).moments

@@ -46,6 +46,7 @@ def test_a_camera_without_a_find_takes_its_clock_through_a_chain():
     assert clocks["c"].pairs == 0 and clocks["c"].known
     assert set(clocks["c"].tied_to) == {"a", "b"}
     assert "its sound ties it to" in clocks["c"].basis
+    assert "one tie, which nothing else confirms" in clocks["c"].basis
     assert clocks["c"].error_s >= clocks["a"].error_s - 0.01
 
 
