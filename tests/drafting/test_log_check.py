@@ -46,6 +46,10 @@ def test_what_is_said_of_the_type_and_not_of_the_find_is_no_difference():
 
 def test_a_maker_spelled_otherwise_is_the_same_and_another_differs():
     assert not [k for k in kinds(logged(f6={"maker": "Harknes and Dole"})) if k[0] == "maker differs"]
+    # As a recogniser really spelled a maker of the example day.
+    heard = claim(5, "m007", "It says orm and tuddle, Thesselmeth", "maker", Verdict.UNREFERENCED)
+    row = LOG[5].model_copy(update={"maker": "Orme & Tuttle"})
+    assert not [k for k in kinds(day(log=(row,), claims=(heard,))) if k[0] == "maker differs"]
     assert ("maker differs", 7, "6") in kinds(logged(f6={"maker": "Orme & Tuttle"}))
 
 
