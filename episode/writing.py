@@ -151,11 +151,12 @@ def _match(made: Made) -> None:
 
 
 def _check(made: Made) -> None:
-    from episode.drafting.formats import claims_csv
+    from episode.drafting.formats import claims_csv, log_check_csv
 
-    for name in ("claims", "promises", "cautions"):
+    for name in ("claims", "promises", "cautions", "log_check"):
         _json(made, name)
-    write_text(made.out / claims_csv.NAME, claims_csv.render(made.result))
+    for table in (claims_csv, log_check_csv):
+        write_text(made.out / table.NAME, table.render(made.result))
 
 
 def _draft(made: Made, *, aside: bool) -> None:

@@ -47,7 +47,7 @@ _STEPS = {
     "hear": "Transcribe the footage: out/transcript.json, .vtt.",
     "spot": "Find where the trade's words are said: out/mentions.json.",
     "match": "Group mentions into moments and tie them to the log: out/moments.json.",
-    "check": "List every claim with what the record holds: out/claims.json, .csv, promises.json, cautions.json.",
+    "check": "List every claim with what the record holds: out/claims.json, .csv, promises.json, cautions.json, log_check.csv.",
     "draft": "Write chapters, description, editor files and the page, and everything before them.",
 }
 _MORE = """
@@ -182,6 +182,7 @@ def _say_results(made: Made, step: Step, remaining: tuple[Left, ...]) -> None:
             say(f"  {clock.camera}: add {clock.offset_s:+.0f} s to reach the log's time ({clock.basis})")
     if step >= Step.CHECK:
         say(f"{_count(len(result.claims), 'claim')}, {_count(len(result.promises), 'promise')}")
+        _say_log_check(made)
     if step == Step.DRAFT:
         say(_count(len(result.chapters), "chapter"))
         _say_respelt(made)
@@ -190,6 +191,15 @@ def _say_results(made: Made, step: Step, remaining: tuple[Left, ...]) -> None:
     say(f"Written to {made.out}")
     if step == Step.DRAFT:
         say(f"Open {made.out / 'review.html'} to look through it.")
+
+
+def _say_log_check(made: Made) -> None:
+    from collections import Counter
+
+    found = Counter(finding.kind for finding in made.result.log_check)
+    if found:
+        said = "; ".join(f"{number} {kind}" for kind, number in found.items())
+        say(f"Log against film and photographs: {said} (log_check.csv)")
 
 
 def _say_respelt(made: Made) -> None:

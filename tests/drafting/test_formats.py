@@ -34,7 +34,7 @@ AWKWARD = (
 
 def test_every_file_of_the_contract_is_there():
     assert list(render_all(day())) == [
-        "chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "claims.csv",
+        "chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "claims.csv", "log_check.csv",
         "timeline.otio", "selects.otio", "selects.edl", "description.txt", "corrections.txt",
         "description.md", "short.txt", "comment.txt",
     ]  # fmt: skip
