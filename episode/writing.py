@@ -75,7 +75,15 @@ def _withheld(made: Made) -> Made:
     return replace(made, result=made.result.model_copy(update=told))
 
 
-CUT_FORMATS = ("chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "description.txt")
+CUT_FORMATS = (
+    "chapters.json",
+    "chapters.txt",
+    "chapters.vtt",
+    "chapters.ffmeta",
+    "chapters.xml",
+    "chapters.podcast.json",
+    "description.txt",
+)
 
 
 PICTURES = "pictures"

@@ -34,8 +34,8 @@ AWKWARD = (
 
 def test_every_file_of_the_contract_is_there():
     assert list(render_all(day())) == [
-        "chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "claims.csv",
-        "timeline.otio", "selects.otio", "selects.edl", "description.txt", "corrections.txt",
+        "chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "chapters.xml",
+        "chapters.podcast.json", "claims.csv", "timeline.otio", "timeline.edl", "selects.otio", "selects.edl", "description.txt", "corrections.txt",
         "description.md", "short.txt", "comment.txt",
     ]  # fmt: skip
 

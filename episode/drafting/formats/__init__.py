@@ -22,13 +22,16 @@ def formats() -> dict[str, Callable[[DayResult], str]]:
     from episode.drafting.formats import (
         chapters_ffmeta,
         chapters_json,
+        chapters_podcast,
         chapters_txt,
         chapters_vtt,
+        chapters_xml,
         claims_csv,
         corrections_txt,
         description_txt,
         selects_edl,
         selects_otio,
+        timeline_edl,
         timeline_otio,
     )
 
@@ -37,8 +40,11 @@ def formats() -> dict[str, Callable[[DayResult], str]]:
         chapters_txt,
         chapters_vtt,
         chapters_ffmeta,
+        chapters_xml,
+        chapters_podcast,
         claims_csv,
         timeline_otio,
+        timeline_edl,
         selects_otio,
         selects_edl,
         description_txt,
