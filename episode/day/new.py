@@ -45,6 +45,10 @@ short_limit = 300
 unverified = "hedge"
 credits = []
 
+# The selects (a start for the edit): how long they may be in all, in minutes; the least sure finds go first.
+# 0 keeps every find.
+# selects_minutes = 30
+
 # [disclosures]
 # sponsor = ""
 # gifted = []

@@ -77,6 +77,8 @@ class Settings(Value):
     """Longest short form of the description."""
     chapter_limit: int = Field(default=0, ge=0)
     """Most chapters wanted; 0 means one for each find worth it."""
+    selects_minutes: float = Field(default=0, ge=0, allow_inf_nan=False)
+    """Longest that the selects may be in all, in minutes; 0 means as long as the finds are."""
     unverified: Literal["hedge", "leave out"] = "hedge"
     grid_figures: Literal[0, 2, 4, 6, 8, 10] = 4
     private_places: tuple[str, ...] = ()

@@ -15,6 +15,6 @@ NAME = "selects.edl"
 def render(day: DayResult) -> str:
     """The file's text."""
     clips = {clip.name: clip for clip in day.clips}
-    chosen = selects(day.moments, day.clips, day.settings)
+    chosen = selects(day.moments, day.transcript, day.clips, day.settings)
     events = [Event(clips[s.clip], s.start, s.end, s.name) for s in chosen]
     return edit_list(outgoing(day.settings.title, day.settings) or "Selects", events, day.clips)
