@@ -32,6 +32,8 @@ CONTRACT = [
     "chapters.ffmeta",
     "chapters.xml",
     "chapters.podcast.json",
+    "captions.vtt",
+    "captions.srt",
     "claims.json",
     "claims.csv",
     "promises.json",

@@ -35,7 +35,7 @@ AWKWARD = (
 def test_every_file_of_the_contract_is_there():
     assert list(render_all(day())) == [
         "chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "chapters.xml",
-        "chapters.podcast.json", "claims.csv", "timeline.otio", "timeline.edl", "selects.otio", "selects.edl", "description.txt", "corrections.txt",
+        "chapters.podcast.json", "captions.vtt", "captions.srt", "claims.csv", "timeline.otio", "timeline.edl", "selects.otio", "selects.edl", "description.txt", "corrections.txt",
         "description.md", "short.txt", "comment.txt",
     ]  # fmt: skip
 

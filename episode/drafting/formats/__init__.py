@@ -20,6 +20,8 @@ def render_all(day: DayResult) -> dict[str, str]:
 def formats() -> dict[str, Callable[[DayResult], str]]:
     """The formats by file name."""
     from episode.drafting.formats import (
+        captions_srt,
+        captions_vtt,
         chapters_ffmeta,
         chapters_json,
         chapters_podcast,
@@ -42,6 +44,8 @@ def formats() -> dict[str, Callable[[DayResult], str]]:
         chapters_ffmeta,
         chapters_xml,
         chapters_podcast,
+        captions_vtt,
+        captions_srt,
         claims_csv,
         timeline_otio,
         timeline_edl,
