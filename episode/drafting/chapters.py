@@ -1,6 +1,7 @@
 """Chapters: where each find comes into talk, under a title that is short, plain and true.
 
-A chapter begins where its moment begins and ends where the next one does. What hosts ask (the first at 0:00,
+A chapter begins where its find comes into play (the start of its moment) and ends where the next one does. The
+site, history and what nobody could name get their own; a recap makes none. What hosts ask (the first at 0:00,
 a least number, a least length) comes from ``vocab/rules/host_rules.csv``. Neighbours that are shorter than that
 are joined and named together; a date or maker stands in a title only where the record supports it.
 """
@@ -13,14 +14,15 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
-from episode.drafting.checked import supported_date, supported_maker
 from episode.drafting.counting import ordinal_in_words, plural, tally
 from episode.drafting.host_rules import host_rules
-from episode.drafting.naming import is_mass, is_unknown, name_of
+from episode.drafting.naming import by_the_piece, is_mass, is_unknown, name_of
 from episode.drafting.outgoing import outgoing
+from episode.drafting.passages import Passage, Sort, passages
 from episode.drafting.timeline import starts, total
+from episode.drafting.titles import find_title
 from episode.drafting.years import ordinal
-from episode.models import Chapter, Claim, Clip, Moment, Problem, Seconds, Settings, Stance, Transcript
+from episode.models import Chapter, Claim, Clip, Kind, Moment, Problem, Seconds, Settings, Stance, Transcript
 
 if TYPE_CHECKING:
     from episode.lexicon.book import Lexicon
@@ -28,7 +30,13 @@ if TYPE_CHECKING:
 LONG_ASIDE_S = 40.0
 """Talk about history or a type in general for this long gets a chapter of its own (common practice, no source)."""
 INTRO = "Setting out"
-ROUND_UP = "Round-up"
+WORTH_IT_S = 15.0
+BETWEEN_ALIKE_S = 20.0
+"""Finds of one name, each talked about for less than this, this near to each other, share a chapter (common practice,
+no source)."""
+SITE = "The site"
+HISTORY = "Some history"
+UNKNOWN = "Unidentified find"
 MORE = "and more"
 
 
@@ -47,9 +55,12 @@ def chapters(
     whole = total(clips)
     if not whole:
         return ()
-    blocks = _blocks(moments, clips, _Naming(settings, lexicon, claims))
+    naming = _Naming(settings, lexicon, claims)
+    blocks = _with_passages(
+        _blocks(moments, clips, naming), passages(transcript, moments, clips), moments, clips, naming
+    )
     blocks = _with_intro(blocks, transcript, clips, settings)
-    blocks = _joined(blocks, whole)
+    blocks = _joined(_handfuls(blocks), whole)
     blocks = _limited(blocks, settings.chapter_limit, whole)
     titles = _told_apart(blocks, [_title(block, settings) for block in blocks])
     ends = [*(block.start for block in blocks[1:]), whole]
@@ -79,7 +90,6 @@ class _Sort(IntEnum):
     INTRO = 0
     FIND = 1
     ASIDE = 2
-    ROUND_UP = 3
 
 
 @dataclass
@@ -95,6 +105,8 @@ class _Block:
     ids: list[str] = field(default_factory=list)
     finds: set[str] = field(default_factory=set)
     confidence: float = 0.0
+    end: Seconds = 0.0
+    """Where talk leaves it."""
 
 
 @dataclass(frozen=True)
@@ -111,39 +123,38 @@ def _blocks(moments: Sequence[Moment], clips: Sequence[Clip], naming: _Naming) -
         ((round(begin[m.clip] + min(m.start, lengths[m.clip]), 3), m) for m in moments if m.clip in begin),
         key=lambda pair: (pair[0], pair[1].id),
     )
-    last_find = max((at for at, m in placed if m.stance in (Stance.FOUND, Stance.EARLIER, Stance.UNSURE)), default=-1.0)
     found: list[_Block] = []
     seen: set[str] = set()
     for at, moment in placed:
-        block = _block(at, moment, naming, seen, closing=at > last_find)
+        block = _block(at, moment, naming, seen)
         if block is None:
             continue
         previous = found[-1] if found else None
         if previous and _continues(previous, block):
             previous.ids += block.ids
+            previous.end = max(previous.end, block.end)
             continue
         found.append(block)
         seen |= block.finds
     return found
 
 
-def _block(at: Seconds, moment: Moment, naming: _Naming, seen: set[str], *, closing: bool) -> _Block | None:
+def _block(at: Seconds, moment: Moment, naming: _Naming, seen: set[str]) -> _Block | None:
     finds = {moment.find} if moment.find else set()
     name = name_of(moment, naming.settings)
     mass = is_mass(moment, naming.lexicon)
     block = _Block(start=at, sort=_Sort.FIND, ids=[moment.id], finds=finds, confidence=moment.confidence)
+    block.end = at + max(0.0, moment.end - moment.start)
     if is_unknown(moment):
-        block.label = f"Unidentified: {name}?" if name else "Unidentified find"
+        block.label = f"Unidentified: {name}?" if name else UNKNOWN
         block.names = [("unidentified object", False)]
     elif moment.stance is Stance.FOUND:
         again = bool(finds & seen)
-        block.label = f"More on the {name}" if again else _dated(name, moment, naming)
+        block.label = f"More on the {name}" if again else _found(name, moment, naming)
         block.names = [(name, mass)]
     elif moment.stance is Stance.EARLIER:
         block.label = f"Earlier find: {name}" if name else "Earlier find"
         block.names = [(f"earlier find ({name})" if name else "earlier find", False)]
-    elif moment.stance is Stance.RECAP and closing:
-        block.sort, block.label = _Sort.ROUND_UP, ROUND_UP
     elif moment.stance is Stance.ASIDE and moment.end - moment.start >= LONG_ASIDE_S and name:
         own = moment.title not in ("", moment.term)
         block.sort, block.label = _Sort.ASIDE, name if own else f"About {name if mass else plural(name)}"
@@ -153,23 +164,52 @@ def _block(at: Seconds, moment: Moment, naming: _Naming, seen: set[str], *, clos
     return block
 
 
+def _found(name: str, moment: Moment, naming: _Naming) -> str:
+    return find_title(name, moment, naming.claims, naming.settings.title_style) if name else UNKNOWN
+
+
 def _continues(previous: _Block, block: _Block) -> bool:
-    """Whether a block goes on with what the one before it is about: the same find, or the same round-up."""
-    if block.sort is _Sort.ROUND_UP:
-        return previous.sort is _Sort.ROUND_UP
+    """Whether a block goes on with the find that the one before it is about."""
     return block.sort is _Sort.FIND and bool(block.finds) and block.finds == previous.finds
 
 
-def _dated(name: str, moment: Moment, naming: _Naming) -> str:
-    """The name with a supported maker and date after it, as far as a title has room."""
-    room = host_rules().title_shown
-    details = [supported_maker(moment, naming.claims), supported_date(moment, naming.claims)]
-    details = [d.removeprefix("the ") if d[:5].strip() == "the" else d for d in details if d]
-    for chosen in (details, details[-1:], details[:1]):
-        title = ", ".join([name, *chosen])
-        if chosen and len(title) <= room and not any(d.casefold() == name.casefold() for d in chosen):
-            return title
-    return name
+def _with_passages(
+    blocks: list[_Block], told: Sequence[Passage], moments: Sequence[Moment], clips: Sequence[Clip], naming: _Naming
+) -> list[_Block]:
+    """The blocks with the site, history and unknowns between them; what an aside names is part of it."""
+    begin = starts(clips)
+    first = {
+        m.id: begin[m.clip] + min((n.start for n in m.mentions), default=m.start) for m in moments if m.clip in begin
+    }
+    for passage in told:
+        inside = [m for m in moments if passage.start <= first.get(m.id, -1.0) < passage.end]
+        block = _Block(start=passage.start, sort=_Sort.ASIDE, end=passage.end)
+        if passage.sort is Sort.UNKNOWN:
+            block.sort, block.label, block.names = _Sort.FIND, UNKNOWN, [("unidentified object", False)]
+        else:
+            block.label = SITE if passage.sort is Sort.SITE else _subject(inside, naming)
+            block.names = [(block.label, False)]
+            ids = {m.id for m in inside}
+            blocks = [b for b in blocks if not b.ids or not ids.issuperset(b.ids)]
+            taken = {i for b in blocks for i in b.ids}
+            block.ids = [m.id for m in inside if m.id not in taken and m.stance in (Stance.FOUND, Stance.ASIDE)]
+        blocks = sorted([*blocks, block], key=lambda b: b.start)
+    return blocks
+
+
+def _subject(inside: Sequence[Moment], naming: _Naming) -> str:
+    """What an aside is about: the thing that it names most often."""
+    named: dict[str, int] = {}
+    for moment in inside:
+        for mention in moment.mentions:
+            if mention.kind in (Kind.OBJECT, Kind.WARE):
+                named[mention.term] = named.get(mention.term, 0) + 1
+    if not named:
+        return HISTORY
+    term = max(named, key=lambda name: named[name])
+    known = naming.lexicon.get(term) if naming.lexicon else None
+    mass = term in by_the_piece() or (known is not None and known.kind is Kind.WARE)
+    return f"About {term if mass else plural(term)}"
 
 
 def _with_intro(
@@ -184,6 +224,25 @@ def _with_intro(
     if len(title) > host_rules().title_shown or not (spoken or place):
         title = INTRO
     return [_Block(start=0.0, sort=_Sort.INTRO, label=title), *blocks]
+
+
+def _handfuls(blocks: list[_Block]) -> list[_Block]:
+    """Blocks with finds alike that follow each other in a few words taken together: "Five pins"."""
+    found: list[_Block] = []
+    for block in blocks:
+        last = found[-1] if found else None
+        if (
+            last is not None
+            and block.sort is last.sort is _Sort.FIND
+            and bool(block.ids and last.ids)
+            and set(block.names) == set(last.names)
+            and block.start - last.end < BETWEEN_ALIKE_S
+            and max(block.end - block.start, (last.end - last.start) / len(last.names)) < WORTH_IT_S
+        ):
+            found[-1] = _merged(last, block)
+        else:
+            found.append(block)
+    return found
 
 
 def _joined(blocks: list[_Block], whole: Seconds) -> list[_Block]:
@@ -202,17 +261,24 @@ def _joined(blocks: list[_Block], whole: Seconds) -> list[_Block]:
 
 
 def _partner(blocks: list[_Block], lengths: list[Seconds], short: int) -> int:
-    """The neighbour to join with: of the same sort if there is one, the shorter if both are, else the next."""
+    """The neighbour to join with: of the same sort if there is one, the nearer in talk if both are, else the next."""
     around = [i for i in (short + 1, short - 1) if 0 <= i < len(blocks)]
     alike = [i for i in around if blocks[i].sort is blocks[short].sort]
-    return min(alike or around, key=lambda i: (lengths[i], -i))
+    return min(alike or around, key=lambda i: (_silence(blocks, i, short), lengths[i], -i))
+
+
+def _silence(blocks: list[_Block], one: int, other: int) -> Seconds:
+    first, second = blocks[min(one, other)], blocks[max(one, other)]
+    return round(max(0.0, second.start - first.end), 1)
 
 
 def _merged(first: _Block, second: _Block) -> _Block:
     names = list(first.names)
     if not (second.finds and second.finds <= first.finds):
         names += second.names
-    # An introduction or a round-up of a few seconds leaves the title to the find that it was joined with.
+    if not (first.finds and second.finds):
+        names = [n for n in names if not any(o[0].casefold().endswith(f" {n[0].casefold()}") for o in names)]
+    # An introduction of a few seconds leaves the title to the find that it was joined with.
     told = [b for b in (first, second) if b.names] or [first]
     alone = len(told) == 1 or len(names) == len(first.names)
     return _Block(
@@ -223,6 +289,7 @@ def _merged(first: _Block, second: _Block) -> _Block:
         ids=first.ids + second.ids,
         finds=first.finds | second.finds,
         confidence=max(first.confidence, second.confidence),
+        end=max(first.end, second.end),
     )
 
 
@@ -271,7 +338,7 @@ def _told_apart(blocks: list[_Block], titles: list[str]) -> list[str]:
     for block, title in zip(blocks, titles, strict=True):
         counts[title] = counts.get(title, 0) + 1
         again = _again(block, title, counts[title])
-        tell = counts[title] > 1 and block.sort is not _Sort.ROUND_UP and len(again) <= room
+        tell = counts[title] > 1 and len(again) <= room
         found.append(again if tell else title)
     return found
 

@@ -81,11 +81,11 @@ class Talk:
 
 
 @cache
-def cue_patterns() -> Mapping[str, re.Pattern[str]]:
-    """One pattern for each sort of cue in ``vocab/matching/arrivals.csv``."""
+def cue_patterns(room: str = "matching", table: str = "arrivals.csv") -> Mapping[str, re.Pattern[str]]:
+    """One pattern for each sort of cue in a table below ``vocab/`` (columns ``cue`` and ``sort``)."""
     by_sort: dict[str, list[str]] = {}
-    table = vocab_root().joinpath("matching", "arrivals.csv").read_text(encoding="utf-8-sig")
-    for row in csv.DictReader(table.splitlines()):
+    text = vocab_root().joinpath(room, table).read_text(encoding="utf-8-sig")
+    for row in csv.DictReader(text.splitlines()):
         by_sort.setdefault(row["sort"].strip(), []).append(_plain(row["cue"]))
     return {sort: _pattern(cues) for sort, cues in by_sort.items()}
 

@@ -55,6 +55,7 @@ NEAR_S = 5.0
 OPENING_S = 10.0
 DRAWS = 20
 LONG_S = 3700.0
+ROUND_UP = "The day's finds"
 
 
 @dataclass
@@ -245,7 +246,10 @@ def example(lexicon: Lexicon) -> Told:
         )
         for m in day["mentions"] if (term := lexicon.get(m["term"]))
     )  # fmt: skip
-    marks = [(c["start"], c.get("title", "")) for c in day["chapters"] if c["start"] > 0]
+    # The day's list ends with a round-up, of which no chapter is wanted.
+    marks = [
+        (c["start"], c["title"]) for c in day["chapters"] if c["start"] > 0 and (c["find"] or c["title"] != ROUND_UP)
+    ]
     return Told("example", clips, Transcript(segments=segments), mentions, marks)
 
 

@@ -61,11 +61,13 @@ def test_a_start_moves_its_neighbours_end():
 
 
 def test_moments_go_with_the_chapter_they_lie_in():
-    where = next(i for i, c in enumerate(FOUND) if len(c.moments) > 1 and i)
-    here = about(FOUND[where])
-    second = next(m for m in MOMENTS if m.id == FOUND[where].moments[1])
-    made, _ = run(Decision(action="begin", value=second.start - 0.5, **here))
-    assert FOUND[where].moments[0] in made[where - 1].moments
+    where = next(i for i in range(1, len(FOUND)) if about(FOUND[i])["clip"] == about(FOUND[i + 1])["clip"])
+    one, two = FOUND[where : where + 2]
+    joined = one.model_copy(update={"end": two.end, "moments": (*one.moments, *two.moments)})
+    second = next(m for m in MOMENTS if m.id == two.moments[0])
+    begin = Decision(action="begin", value=second.start - 0.5, **about(joined))
+    made, _ = run(begin, found=(*FOUND[:where], joined, *FOUND[where + 2 :]))
+    assert one.moments[0] in made[where - 1].moments
     assert made[where].moments[0] == second.id
 
 
