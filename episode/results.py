@@ -126,6 +126,8 @@ class SummaryDocument(Document):
     claims: int
     promises: int
     chapters: int
+    selects_s: float
+    """Seconds of footage that the selects keep."""
     left: dict[str, int]
     """How much is left for a person before publishing, by kind."""
     problems: tuple[Problem, ...]

@@ -12,6 +12,7 @@ from episode.errors import Exit
 
 if TYPE_CHECKING:
     from episode.drafting.checklist import Left
+    from episode.drafting.result import DayResult
     from episode.progress import Progress
     from episode.results import SummaryDocument
     from episode.writing import Made, Step
@@ -158,6 +159,7 @@ def _summary(made: Made, remaining: tuple[Left, ...]) -> SummaryDocument:
         claims=len(result.claims),
         promises=len(result.promises),
         chapters=len(result.chapters),
+        selects_s=round(_selected(result), 2),
         left={left.kind: left.count for left in remaining},
         problems=result.problems,
         assumed=result.settings.assumed,
@@ -185,6 +187,7 @@ def _say_results(made: Made, step: Step, remaining: tuple[Left, ...]) -> None:
         _say_log_check(made)
     if step == Step.DRAFT:
         say(_count(len(result.chapters), "chapter"))
+        say(f"selects: {_selected(result) / 60:.1f} of {minutes:.1f} minutes of footage")
         _say_respelt(made)
     if step >= Step.MATCH:
         _say_left(remaining)
@@ -215,6 +218,14 @@ def _say_respelt(made: Made) -> None:
             say(f"  “{one.heard}” is now “{one.written}” ({one.clip}, {stamp(one.start)})")
         if len(found) > MOST_SHOWN:
             say(f"  and {len(found) - MOST_SHOWN} more, listed in transcript.vtt")
+
+
+def _selected(result: DayResult) -> float:
+    """Seconds of footage that the selects keep."""
+    from episode.drafting.selects import selects
+
+    chosen = selects(result.moments, result.transcript, result.clips, result.settings)
+    return sum(select.end - select.start for select in chosen)
 
 
 def _count(number: int, one: str, many: str = "") -> str:

@@ -81,6 +81,8 @@ class Settings(Value):
     """Longest short form of the description."""
     chapter_limit: int = Field(default=0, ge=0)
     """Most chapters wanted; 0 means one for each find worth it."""
+    selects_minutes: float = Field(default=0, ge=0, allow_inf_nan=False)
+    """Longest that the selects may be in all, in minutes; 0 means as long as the finds are."""
     title_style: str = Field(default="{name}, {maker}, {date}", max_length=60)
     """A find's chapter title: words, ``{name}``, ``{maker}``, ``{date}`` and ``{number}`` (its number in the log)."""
     unverified: Literal["hedge", "leave out"] = "hedge"
