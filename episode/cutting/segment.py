@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -28,10 +28,6 @@ STRETCHED_WORTH = 0.9
 """A lag that may be chosen freely makes anything a little more alike; a plain track nearly as good is the better."""
 LEAST_MEDIAN = 0.3
 """A film less like the footage than this is not measured by itself."""
-SLIVER_S = 0.6
-"""The shortest stretch from nowhere between two pieces that is believed."""
-LONELY_S = 0.5
-"""A piece this short with foreign sound on both sides is chance."""
 SWITCH = 2.2
 """What changing the track costs, in frames of full likeness."""
 
@@ -74,41 +70,6 @@ def segment(tracks: Sequence[Track], cut: Sound, clips: Sequence[Sound]) -> tupl
     floors = [max(STRETCHED_UNKNOWN if t.stretched else LOWEST_UNKNOWN, UNKNOWN * median) for t in tracks]
     path = _best_path(scores, floors, weight, count, median)
     return _runs(path, scores, weight, tracks, cut.duration), median
-
-
-def without_slivers(runs: Sequence[Run]) -> list[Run]:
-    """Runs in which no sliver from nowhere stands between pieces: a pause under music looks like foreign sound.
-
-    The pieces on both sides take half each, and their joint is looked for afterwards.
-    """
-    kept: list[Run] = []
-    for number, run in enumerate(runs):
-        before = kept[-1] if kept else None
-        after = runs[number + 1] if number + 1 < len(runs) else None
-        if run.track >= 0 or run.end - run.begin >= SLIVER_S or (before is None and after is None):
-            begin = before.end if before is not None else 0.0
-            same = before is not None and before.track == run.track and run.track >= 0
-            if before is not None and same:
-                kept[-1] = replace(before, end=run.end)
-            else:
-                kept.append(replace(run, begin=begin))
-        elif before is not None:
-            kept[-1] = replace(before, end=(run.begin + run.end) / 2 if after is not None else run.end)
-    return kept
-
-
-def without_lonely(runs: Sequence[Run]) -> list[Run]:
-    """Runs in which no short piece stands between foreign sound; stretches from nowhere that touch become one."""
-    kept: list[Run] = []
-    for number, run in enumerate(runs):
-        around = [runs[k].track for k in (number - 1, number + 1) if 0 <= k < len(runs)]
-        lonely = run.track >= 0 and run.end - run.begin < LONELY_S and around and all(t < 0 for t in around)
-        track = -1 if lonely else run.track
-        if track < 0 and kept and kept[-1].track < 0:
-            kept[-1] = replace(kept[-1], end=run.end)
-        else:
-            kept.append(replace(run, track=track))
-    return kept
 
 
 def _weights(cut: Sound, count: int) -> npt.NDArray[np.float32]:
