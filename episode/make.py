@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING
 from episode.day.decisions import read_decisions
 from episode.day.lock import holding
 from episode.day.log import read_log
+from episode.day.photos import read_photos
 from episode.day.references import read_references
 from episode.day.settings import read_settings
 from episode.day.templates import read_templates
+from episode.day.track import read_track
 from episode.day.undoing import current, lost_undos
 from episode.drafting.result import DayResult
 from episode.errors import MissingModel, UnusableInput
-from episode.models import Clip, Decision, Mention, Problem, Reference, Settings, Transcript
+from episode.models import Clip, Decision, Mention, Photos, Problem, Reference, Settings, Track, Transcript
 from episode.progress import Progress, Quiet
 from episode.writing import Made, Step, write
 
@@ -48,6 +50,9 @@ class Spotted:
     lexicon: Lexicon
     listen: Again | None
     templates: dict[str, str] = field(default_factory=dict)
+    track: Track = field(default_factory=Track, repr=False)
+    photos: Photos = field(default_factory=Photos, repr=False)
+    """Exact positions: they go no further than ``concluded``, which gives reduced ones."""
 
 
 @dataclass(frozen=True)
@@ -152,14 +157,19 @@ def _spotted(folder: Path, options: Options, made: Made, progress: Progress) -> 
     listen = listening(clips, settings, options, progress)
     mentions = spot(transcript, lexicon, log, clips=clips, expected=expected(settings), listen=listen)
     templates, unread = read_templates(folder)
-    made = replace(made, result=_with(result, (*lexicon.problems, *unread)), mentions=mentions)
-    return Spotted(made, lexicon, listen, templates)
+    track, unwalked = read_track(folder)
+    photos, unseen = read_photos(folder, log, settings)
+    told = (*lexicon.problems, *unread, *unwalked, *unseen)
+    made = replace(made, result=_with(result, told), mentions=mentions)
+    return Spotted(made, lexicon, listen, templates, track, photos)
 
 
 def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tuple[Reference, ...]) -> Made:
     """What follows from the mentions and from what the person decided (undone lines included). Writes nothing."""
     from episode.matching.match import match
+    from episode.matching.places import placed, private_spots, waypoints_of
     from episode.matching.programme import in_true_order
+    from episode.matching.walk import blurred_walk
     from episode.spotting.dayterms import expected
     from episode.spotting.spot import spot
 
@@ -167,15 +177,19 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
     result, mentions, until = made.result, made.mentions, made.step
     result, decisions = _with(result, lost_undos(decisions)), current(decisions)
     settings, transcript, log, clips = result.settings, result.transcript, result.log, result.clips
-    matched = match(mentions, transcript, log, clips, lexicon, decisions)
+    matched = match(mentions, transcript, log, clips, lexicon, decisions, row_times=spotted.photos.times)
     ordered = in_true_order(clips, matched.clocks)
     if ordered != clips:
         # The cameras' clocks had the clips in the wrong order: what opens and what closes the day changes.
         clips, transcript = ordered, _reordered(transcript, ordered)
         mentions = spot(transcript, lexicon, log, clips=clips, expected=expected(settings), listen=listen)
-        matched = match(mentions, transcript, log, clips, lexicon, decisions)
+        matched = match(mentions, transcript, log, clips, lexicon, decisions, row_times=spotted.photos.times)
+    track, photos = spotted.track, spotted.photos
+    matched = placed(matched, log, clips, track, photos, settings)
     moments = matched.moments
-    result = _with(result, matched.problems, matched=matched, clips=clips, transcript=transcript)
+    hidden = private_spots(log, photos, waypoints_of(log, track.waypoints), settings)
+    walk = blurred_walk(track, settings, hidden)
+    result = _with(result, matched.problems, matched=matched, clips=clips, transcript=transcript, walk=walk)
     result = _with(result, (), respelt=_respelt(result, mentions, lexicon))
     if until == Step.MATCH:
         return replace(made, result=result, mentions=mentions)
@@ -184,6 +198,7 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
     from episode.claims.check import check
     from episode.claims.decided import corrections, decided
     from episode.claims.promises import promises
+    from episode.drafting.log_check import log_findings
     from episode.matching.kinship import Kinship
     from episode.matching.named_by_hand import as_named
     from episode.record.load import load_record
@@ -198,6 +213,7 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
     corrected = corrections(decisions)
     care = cautions(transcript, told, moments, log, record, settings)
     result = _with(result, stale, claims=claims, promises=owed, cautions=care, corrections=corrected)
+    result = _with(result, (), log_check=log_findings(result, photos))
     if until == Step.CHECK:
         return replace(made, result=result, mentions=mentions)
 

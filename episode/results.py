@@ -21,6 +21,7 @@ from episode.models import (
     Clock,
     Decision,
     Hearing,
+    LogFinding,
     Mention,
     Moment,
     Problem,
@@ -83,6 +84,13 @@ class CautionsDocument(Document):
     cautions: tuple[Caution, ...]
 
 
+class LogCheckDocument(Document):
+    """``log_check.json``: where the find log, the film and the photographs do not agree."""
+
+    format: Literal["episode.log_check/1"] = "episode.log_check/1"
+    findings: tuple[LogFinding, ...]
+
+
 class ChaptersDocument(Document):
     """``chapters.json``: chapters on the programme's timeline, in seconds."""
 
@@ -118,6 +126,8 @@ class SummaryDocument(Document):
     claims: int
     promises: int
     chapters: int
+    selects_s: float
+    """Seconds of footage that the selects keep."""
     left: dict[str, int]
     """How much is left for a person before publishing, by kind."""
     problems: tuple[Problem, ...]
@@ -132,6 +142,7 @@ SCHEMAS: dict[str, type[BaseModel]] = {
     "claims": ClaimsDocument,
     "promises": PromisesDocument,
     "cautions": CautionsDocument,
+    "log_check": LogCheckDocument,
     "chapters": ChaptersDocument,
     "cut": CutDocument,
     "trace": Kept,
@@ -175,6 +186,7 @@ def document(name: str, result: DayResult, mentions: tuple[Mention, ...] = ()) -
         "claims": lambda: ClaimsDocument(claims=result.claims),
         "promises": lambda: PromisesDocument(promises=result.promises),
         "cautions": lambda: CautionsDocument(cautions=result.cautions),
+        "log_check": lambda: LogCheckDocument(findings=result.log_check),
     }
     made: Document = makers[name]()
     return made

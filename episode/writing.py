@@ -75,13 +75,27 @@ def _withheld(made: Made) -> Made:
     return replace(made, result=made.result.model_copy(update=told))
 
 
-CUT_FORMATS = ("chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "description.txt")
+CUT_FORMATS = (
+    "chapters.json",
+    "chapters.txt",
+    "chapters.vtt",
+    "chapters.ffmeta",
+    "chapters.xml",
+    "chapters.podcast.json",
+    "captions.vtt",
+    "captions.srt",
+    "description.txt",
+)
 
 
 PICTURES = "pictures"
 RAW = "raw"
 """Folder of the raw clips' chapters and description while those of a film stand in their place."""
+CAPTIONS = "captions"
+"""Folder of captions clip by clip, in each clip's own seconds."""
+CAPTION_FORMATS = ("captions.vtt", "captions.srt")
 CUT_LISTS = (
+    *CAPTION_FORMATS,
     "moments.json",
     "claims.json",
     "promises.json",
@@ -109,6 +123,8 @@ def write_cut(made: Made, traced: Traced, retimed: Retimed, *, raw: DayResult, p
     for name in CUT_FORMATS:
         write_text(made.out / name, known[name](made.result))
     inside = replace(made, out=made.out / "cut")
+    for name in CAPTION_FORMATS:
+        write_text(inside.out / name, known[name](made.result))
     for name in ("moments", "claims", "promises"):
         _json(inside, name)
     _hear(inside)
@@ -151,11 +167,12 @@ def _match(made: Made) -> None:
 
 
 def _check(made: Made) -> None:
-    from episode.drafting.formats import claims_csv
+    from episode.drafting.formats import claims_csv, log_check_csv
 
-    for name in ("claims", "promises", "cautions"):
+    for name in ("claims", "promises", "cautions", "log_check"):
         _json(made, name)
-    write_text(made.out / claims_csv.NAME, claims_csv.render(made.result))
+    for table in (claims_csv, log_check_csv):
+        write_text(made.out / table.NAME, table.render(made.result))
 
 
 def _draft(made: Made, *, aside: bool) -> None:
@@ -165,7 +182,24 @@ def _draft(made: Made, *, aside: bool) -> None:
     for name, text in render_all(made.result).items():
         write_text(made.out / RAW / name if aside and name in CUT_FORMATS else made.out / name, text)
     write_text(made.out / "review.html", page(made.result))
+    _captions(made)
     _pictures(made)
+
+
+def _captions(made: Made) -> None:
+    """Captions of each clip that has words, named after it with its own ending kept."""
+    from episode.drafting.captioning import clip_captions, to_srt, to_vtt
+
+    result = made.result
+    for clip in result.clips:
+        found = clip_captions(result.written, clip, result.settings)
+        for ending, written in (("vtt", to_vtt), ("srt", to_srt)):
+            target = made.out / CAPTIONS / f"{clip.name}.{ending}"
+            if found:
+                write_text(target, written(found))
+            else:
+                with contextlib.suppress(OSError):
+                    target.unlink(missing_ok=True)
 
 
 def _pictures(made: Made) -> None:

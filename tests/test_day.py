@@ -15,6 +15,11 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from episode.day.log import read_log
+from episode.day.national_grid import grid_square, national_grid
+from episode.day.photos import read_photos
+from episode.day.settings import read_settings
+from episode.day.track import read_track
 from episode.make import make
 from episode.results import SCHEMAS, json_schema
 from episode.writing import Made
@@ -30,10 +35,15 @@ CONTRACT = [
     "chapters.txt",
     "chapters.vtt",
     "chapters.ffmeta",
+    "chapters.xml",
+    "chapters.podcast.json",
+    "captions.vtt",
+    "captions.srt",
     "claims.json",
     "claims.csv",
     "promises.json",
     "timeline.otio",
+    "timeline.edl",
     "selects.otio",
     "selects.edl",
     "description.txt",
@@ -159,12 +169,42 @@ def test_no_find_spot_finer_than_allowed_is_in_any_output(out: Path, day: Path):
     fine = set(re.findall(r"TA \d{3,5} \d{3,5}", log)) | {"53.695507", "0.655362"}
     fine |= {spot.replace(" ", "") for spot in fine}
     assert fine
+    # Of the track and the photographs: degrees to a hundred metres, and metres of the grid in every usual form.
+    track, _ = read_track(day)
+    settings = read_settings(day)
+    photos, _ = read_photos(day, read_log(day, settings)[0], settings)
+    exact = [(fix.lat, fix.lon) for segment in track.segments for fix in segment]
+    exact += [(p.lat, p.lon) for named in photos.by_row.values() for p in named if p.lat and p.lon]
+    assert len(exact) > 100
+    for lat, lon in exact:
+        east, north = national_grid(lat, lon) or (0, 0)
+        fine |= {f"{lat:.4f}"[:-1], f"{lon:.5f}"[:-1]}
+        fine |= {grid_square(east, north, figures) for figures in (6, 8, 10)}
+        fine |= {f"{int(east)}.", f"{int(north)}."}
     private = ("old jetty", "Cutler's Steps")
     for path in sorted(out.rglob("*")):
         if path.is_file() and path.suffix != ".lock":
             text = path.read_bytes().decode("utf-8", errors="replace")
-            assert not [spot for spot in fine if spot in text], path.name
+            places = text if path.suffix != ".jpg" else ""
+            assert not [spot for spot in fine if spot in places], path.name
             assert not [name for name in private if name.lower() in text.lower()], path.name
+
+
+def test_finds_get_the_square_they_lie_in_and_say_whence(out: Path):
+    moments = load(out, "moments.json")["moments"]
+    told = {moment["place"] for moment in moments} - {""}
+    assert told == {"TA 75 25"}  # convertbng 2.0.0 puts the demo's walk there by OSTN15
+    assert {m["place_from"].split(",")[0] for m in moments} >= {"log", "track", "withheld: a private place"}
+    assert not [m["place"] for m in moments if m["find"] in {"5", "6", "8"} and m["place"]]
+
+
+def test_the_log_check_lists_what_was_planted(out: Path, gold: dict):
+    found = load(out, "log_check.json")["findings"]
+    assert {f["find"] for f in found if f["kind"] == "logged, not filmed"} <= set(gold["unfilmed"])
+    # A penny of 1870 logged as 1879, on purpose.
+    assert "13" in {f["find"] for f in found if f["kind"] == "date differs"}
+    assert not [f for f in found if f["kind"] in {"maker differs", "number missing", "photo missing"}]
+    assert (out / "log_check.csv").read_bytes().count(b"\r\n") == len(found) + 1
 
 
 def test_a_second_run_hears_nothing_and_gives_the_same_bytes(day: Path, out: Path, monkeypatch: pytest.MonkeyPatch):

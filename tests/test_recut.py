@@ -100,6 +100,21 @@ def test_a_later_run_keeps_the_films_chapters_up_to_date(day: Path, cut: Path): 
     assert "finger ring" in (day / "out" / "description.txt").read_text().casefold()
 
 
+def test_every_form_of_chapters_and_captions_is_the_films(day: Path, cut: Path):  # noqa: F811
+    out = day / "out"
+    assert episode("make", day).returncode == 0
+    forms = ("chapters.xml", "chapters.podcast.json", "captions.vtt", "captions.srt")
+    raw = {name: (out / name).read_bytes() for name in forms}
+    assert episode("retime", day, cut).returncode == 0
+    for name in forms:
+        assert (out / "raw" / name).read_bytes() == raw[name] != (out / name).read_bytes()
+    assert (out / "cut" / "captions.srt").read_bytes() == (out / "captions.srt").read_bytes()
+    assert (out / "captions" / "A001.mp4.srt").read_text().startswith("1\n00:00:")
+    assert episode("retime", day, "--raw").returncode == 0
+    assert {name: (out / name).read_bytes() for name in forms} == raw
+    assert not (out / "cut" / "captions.srt").exists() and not (out / "raw").exists()
+
+
 @pytest.mark.parametrize("name", ["cut", "trace", "moments", "claims", "promises", "transcript"])
 def test_the_films_files_match_their_schemas(day: Path, cut: Path, name: str):  # noqa: F811
     episode("retime", day, cut)

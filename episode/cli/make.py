@@ -12,6 +12,7 @@ from episode.errors import Exit
 
 if TYPE_CHECKING:
     from episode.drafting.checklist import Left
+    from episode.drafting.result import DayResult
     from episode.progress import Progress
     from episode.results import SummaryDocument
     from episode.writing import Made, Step
@@ -47,7 +48,7 @@ _STEPS = {
     "hear": "Transcribe the footage: out/transcript.json, .vtt.",
     "spot": "Find where the trade's words are said: out/mentions.json.",
     "match": "Group mentions into moments and tie them to the log: out/moments.json.",
-    "check": "List every claim with what the record holds: out/claims.json, .csv, promises.json, cautions.json.",
+    "check": "List every claim with what the record holds: out/claims.json, .csv, promises.json, cautions.json, log_check.csv.",
     "draft": "Write chapters, description, editor files and the page, and everything before them.",
 }
 _MORE = """
@@ -158,6 +159,7 @@ def _summary(made: Made, remaining: tuple[Left, ...]) -> SummaryDocument:
         claims=len(result.claims),
         promises=len(result.promises),
         chapters=len(result.chapters),
+        selects_s=round(_selected(result), 2),
         left={left.kind: left.count for left in remaining},
         problems=result.problems,
         assumed=result.settings.assumed,
@@ -182,14 +184,25 @@ def _say_results(made: Made, step: Step, remaining: tuple[Left, ...]) -> None:
             say(f"  {clock.camera}: add {clock.offset_s:+.0f} s to reach the log's time ({clock.basis})")
     if step >= Step.CHECK:
         say(f"{_count(len(result.claims), 'claim')}, {_count(len(result.promises), 'promise')}")
+        _say_log_check(made)
     if step == Step.DRAFT:
         say(_count(len(result.chapters), "chapter"))
+        say(f"selects: {_selected(result) / 60:.1f} of {minutes:.1f} minutes of footage")
         _say_respelt(made)
     if step >= Step.MATCH:
         _say_left(remaining)
     say(f"Written to {made.out}")
     if step == Step.DRAFT:
         say(f"Open {made.out / 'review.html'} to look through it.")
+
+
+def _say_log_check(made: Made) -> None:
+    from collections import Counter
+
+    found = Counter(finding.kind for finding in made.result.log_check)
+    if found:
+        said = "; ".join(f"{number} {kind}" for kind, number in found.items())
+        say(f"Log against film and photographs: {said} (log_check.csv)")
 
 
 def _say_respelt(made: Made) -> None:
@@ -205,6 +218,14 @@ def _say_respelt(made: Made) -> None:
             say(f"  “{one.heard}” is now “{one.written}” ({one.clip}, {stamp(one.start)})")
         if len(found) > MOST_SHOWN:
             say(f"  and {len(found) - MOST_SHOWN} more, listed in transcript.vtt")
+
+
+def _selected(result: DayResult) -> float:
+    """Seconds of footage that the selects keep."""
+    from episode.drafting.selects import selects
+
+    chosen = selects(result.moments, result.transcript, result.clips, result.settings)
+    return sum(select.end - select.start for select in chosen)
 
 
 def _count(number: int, one: str, many: str = "") -> str:

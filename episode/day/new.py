@@ -45,6 +45,16 @@ short_limit = 300
 unverified = "hedge"
 credits = []
 
+# The selects (a start for the edit): how long they may be in all, in minutes; the least sure finds go first.
+# 0 keeps every find.
+# selects_minutes = 30
+
+# Chapters: the most that are wanted (0: one for each find worth it), and what a find's title says: {{name}},
+# {{maker}}, {{date}} and {{number}} (its number in your log). What the record does not support is left out with
+# the words before it.
+chapter_limit = 0
+title_style = "{{name}}, {{maker}}, {{date}}"
+
 # [disclosures]
 # sponsor = ""
 # gifted = []

@@ -14,13 +14,13 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
-from episode.drafting.checked import supported_date, supported_maker
 from episode.drafting.counting import ordinal_in_words, plural, tally
 from episode.drafting.host_rules import host_rules
-from episode.drafting.naming import is_mass, is_unknown, name_of
+from episode.drafting.naming import by_the_piece, is_mass, is_unknown, name_of
 from episode.drafting.outgoing import outgoing
 from episode.drafting.passages import Passage, Sort, passages
 from episode.drafting.timeline import starts, total
+from episode.drafting.titles import find_title
 from episode.drafting.years import ordinal
 from episode.models import Chapter, Claim, Clip, Kind, Moment, Problem, Seconds, Settings, Stance, Transcript
 
@@ -150,7 +150,7 @@ def _block(at: Seconds, moment: Moment, naming: _Naming, seen: set[str]) -> _Blo
         block.names = [("unidentified object", False)]
     elif moment.stance is Stance.FOUND:
         again = bool(finds & seen)
-        block.label = f"More on the {name}" if again else _dated(name, moment, naming)
+        block.label = f"More on the {name}" if again else _found(name, moment, naming)
         block.names = [(name, mass)]
     elif moment.stance is Stance.EARLIER:
         block.label = f"Earlier find: {name}" if name else "Earlier find"
@@ -162,6 +162,10 @@ def _block(at: Seconds, moment: Moment, naming: _Naming, seen: set[str]) -> _Blo
     else:
         return None
     return block
+
+
+def _found(name: str, moment: Moment, naming: _Naming) -> str:
+    return find_title(name, moment, naming.claims, naming.settings.title_style) if name else UNKNOWN
 
 
 def _continues(previous: _Block, block: _Block) -> bool:
@@ -204,20 +208,8 @@ def _subject(inside: Sequence[Moment], naming: _Naming) -> str:
         return HISTORY
     term = max(named, key=lambda name: named[name])
     known = naming.lexicon.get(term) if naming.lexicon else None
-    mass = known is not None and known.kind is Kind.WARE
+    mass = term in by_the_piece() or (known is not None and known.kind is Kind.WARE)
     return f"About {term if mass else plural(term)}"
-
-
-def _dated(name: str, moment: Moment, naming: _Naming) -> str:
-    """The name with a supported maker and date after it, as far as a title has room."""
-    room = host_rules().title_shown
-    details = [supported_maker(moment, naming.claims), supported_date(moment, naming.claims)]
-    details = [d.removeprefix("the ") if d[:5].strip() == "the" else d for d in details if d]
-    for chosen in (details, details[-1:], details[:1]):
-        title = ", ".join([name, *chosen])
-        if chosen and len(title) <= room and not any(d.casefold() == name.casefold() for d in chosen):
-            return title
-    return name
 
 
 def _with_intro(

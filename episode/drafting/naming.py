@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import csv
+import functools
 from typing import TYPE_CHECKING
 
 from episode.drafting.outgoing import outgoing
+from episode.lexicon.resources import vocab_root
 from episode.models import Kind, LogEntry, Moment, Settings, Stance
 
 if TYPE_CHECKING:
@@ -26,6 +29,8 @@ def is_unknown(moment: Moment) -> bool:
 
 def is_mass(moment: Moment, lexicon: Lexicon | None = None) -> bool:
     """Whether its name is counted by the piece (a ware or a material: "two pieces of creamware")."""
+    if moment.term in by_the_piece() and moment.title.casefold() in ("", (moment.term or "").casefold()):
+        return True
     title = moment.title.casefold()
     if title and moment.term and title != moment.term.casefold():
         return any(m.kind in _BY_THE_PIECE and title.endswith(m.term.casefold()) for m in moment.mentions)
@@ -33,3 +38,10 @@ def is_mass(moment: Moment, lexicon: Lexicon | None = None) -> bool:
     if term is not None:
         return term.kind in _BY_THE_PIECE
     return any(m.term == moment.term and m.kind in _BY_THE_PIECE for m in moment.mentions)
+
+
+@functools.cache
+def by_the_piece() -> frozenset[str]:
+    """Terms that are kept as objects and yet have no number of their own, from ``vocab/rules/by_the_piece.csv``."""
+    text = vocab_root().joinpath("rules", "by_the_piece.csv").read_text(encoding="utf-8-sig")
+    return frozenset(row["term"] for row in csv.DictReader(text.splitlines()))

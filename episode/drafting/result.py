@@ -15,6 +15,7 @@ from episode.models import (
     Clock,
     Correction,
     LogEntry,
+    LogFinding,
     Matched,
     Moment,
     Problem,
@@ -23,6 +24,7 @@ from episode.models import (
     Settings,
     Transcript,
     Value,
+    Walk,
 )
 
 
@@ -61,6 +63,10 @@ class DayResult(Value):
     cautions: tuple[Caution, ...] = ()
     chapters: tuple[Chapter, ...] = ()
     corrections: tuple[Correction, ...] = ()
+    log_check: tuple[LogFinding, ...] = ()
+    """Where log, film and photographs do not agree."""
+    walk: Walk | None = None
+    """Where the day went, reduced to the precision allowed."""
     problems: tuple[Problem, ...] = ()
     description: str = ""
     wordings: dict[str, str] = Field(default_factory=dict)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from pathlib import Path, PurePosixPath
 from zoneinfo import ZoneInfo
@@ -15,6 +16,8 @@ from episode.footage.probe import Probed, probe
 from episode.footage.standins import last_cue_end
 from episode.footage.starts import wall_clock_start
 from episode.models import Clip, Problem, Settings
+
+_TIMECODE = re.compile(r"[0-2]\d:[0-5]\d:[0-5]\d[:;.]\d\d")
 
 
 def survey(folder: Path, settings: Settings) -> tuple[tuple[Clip, ...], tuple[Problem, ...]]:
@@ -114,9 +117,14 @@ def _clip(listed: Listed, probed: Probed, settings: Settings, zone: ZoneInfo, pr
         height=probed.height,
         rotation=probed.rotation,
         fps=probed.fps,
+        timecode=_timecode(probed.tags.get("timecode", "")),
         audio_tracks=len(probed.audio),
         has_video=probed.has_video,
     )
+
+
+def _timecode(text: str) -> str | None:
+    return text if _TIMECODE.fullmatch(text) else None
 
 
 def _with_transcripts(

@@ -36,7 +36,15 @@ def main_term(found: Group, kin: Kinship) -> tuple[str | None, Stance]:
     kinds = {m.term: m.kind for m in firm}
     first = {m.term: m.start for m in reversed(firm)}
     best = max(
-        leaves, key=lambda t: (min(_DEEP, kin.depth(t)), kinds[t] is Kind.OBJECT, round(support[t], 6), -first[t], t)
+        leaves,
+        key=lambda t: (
+            min(_DEEP, kin.depth(t)),
+            kinds[t] is Kind.OBJECT,
+            not _mere_sort(t, leaves, kin),
+            round(support[t], 6),
+            -first[t],
+            t,
+        ),
     )
     return best, _stance(firm, best)
 
@@ -46,6 +54,14 @@ def _only_qualifies(term: str, firm: Sequence[Mention]) -> bool:
     return all(
         any(o.term != term and -1e-6 <= o.start - m.end <= _ONE_BREATH_S for o in firm) for m in firm if m.term == term
     )
+
+
+def _mere_sort(term: str, leaves: Sequence[str], kin: Kinship) -> bool:
+    """Whether a term only qualifies the one above it ("hammered coin") where another under it has a name of its own."""
+    above = kin.chain(term)[1:2]
+    if not above or not term.endswith(f" {above[0]}"):
+        return False
+    return any(kin.chain(o)[1:2] == above and not o.endswith(f" {above[0]}") for o in leaves)
 
 
 def naming_second(mentions: Sequence[Mention], term: str | None) -> float:

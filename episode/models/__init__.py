@@ -10,10 +10,11 @@ from __future__ import annotations
 from episode.models.base import Day, Problem, Seconds, Share, Value, Year
 from episode.models.claims import Caution, Claim, ClaimKind, Evidence, Promise, PromiseKind, Verdict
 from episode.models.day import Action, Correction, Decision, Disclosures, Link, LogEntry, Reference, Settings
-from episode.models.drafting import Chapter, Rest
+from episode.models.drafting import Chapter, LogFinding, Rest
 from episode.models.footage import Clip, StartFrom, Tie
 from episode.models.lexicon import Kind, Term
 from episode.models.matching import Clock, Matched, Moment
+from episode.models.places import Fix, Photo, Photos, Track, Walk, Waypoint
 from episode.models.record import DateSpan, Fact, Grade
 from episode.models.speech import Hearing, Segment, Transcript, Word
 from episode.models.spotting import How, Mention, Stance
@@ -33,15 +34,19 @@ __all__ = [
     "Disclosures",
     "Evidence",
     "Fact",
+    "Fix",
     "Grade",
     "Hearing",
     "How",
     "Kind",
     "Link",
     "LogEntry",
+    "LogFinding",
     "Matched",
     "Mention",
     "Moment",
+    "Photo",
+    "Photos",
     "Problem",
     "Promise",
     "PromiseKind",
@@ -55,9 +60,12 @@ __all__ = [
     "StartFrom",
     "Term",
     "Tie",
+    "Track",
     "Transcript",
     "Value",
     "Verdict",
+    "Walk",
+    "Waypoint",
     "Word",
     "Year",
 ]

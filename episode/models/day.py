@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import string
 from datetime import datetime
 from typing import Literal
 
-from pydantic import ConfigDict, Field, FiniteFloat
+from pydantic import ConfigDict, Field, FiniteFloat, field_validator
 
 from episode.models.base import Day, Problem, Seconds, Share, Value, Year
 
@@ -49,6 +50,9 @@ class Disclosures(Value):
     statement: str = ""
 
 
+_TITLE_FIELDS = ("name", "maker", "date", "number")
+
+
 class Settings(Value):
     """``episode.toml``, with what was assumed where it is silent."""
 
@@ -77,6 +81,10 @@ class Settings(Value):
     """Longest short form of the description."""
     chapter_limit: int = Field(default=0, ge=0)
     """Most chapters wanted; 0 means one for each find worth it."""
+    selects_minutes: float = Field(default=0, ge=0, allow_inf_nan=False)
+    """Longest that the selects may be in all, in minutes; 0 means as long as the finds are."""
+    title_style: str = Field(default="{name}, {maker}, {date}", max_length=60)
+    """A find's chapter title: words, ``{name}``, ``{maker}``, ``{date}`` and ``{number}`` (its number in the log)."""
     unverified: Literal["hedge", "leave out"] = "hedge"
     grid_figures: Literal[0, 2, 4, 6, 8, 10] = 4
     private_places: tuple[str, ...] = ()
@@ -89,6 +97,22 @@ class Settings(Value):
     """What was not said and had to be assumed, in words."""
     problems: tuple[Problem, ...] = ()
     """What in ``episode.toml`` could not be used."""
+
+    @field_validator("title_style")
+    @classmethod
+    def _fillable(cls, style: str) -> str:
+        try:
+            parts = list(string.Formatter().parse(style))
+        except ValueError as error:
+            raise ValueError(f"a brace is left open or has no partner ({error})") from error
+        fields = [field for _, field, _, _ in parts if field is not None]
+        strange = [field for field in fields if field not in _TITLE_FIELDS]
+        if strange or any(spec or conversion for _, _, spec, conversion in parts):
+            wrong = f"{{{strange[0]}}} is no field" if strange else "fields take no formats"
+            raise ValueError(f"{wrong}; there are {', '.join(f'{{{name}}}' for name in _TITLE_FIELDS)}")
+        if "name" not in fields:
+            raise ValueError("{name} has to be in it")
+        return style
 
 
 Action = Literal[

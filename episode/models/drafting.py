@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from episode.models.base import Seconds, Value
 
 
@@ -25,3 +27,32 @@ class Rest(Value):
     finds: tuple[str, ...] = ()
     promises: tuple[str, ...] = ()
     settings: str = ""
+
+
+LogFindingKind = Literal[
+    "filmed, not logged",
+    "logged, not filmed",
+    "date differs",
+    "maker differs",
+    "number missing",
+    "number twice",
+    "no number",
+    "photo missing",
+    "photo not named",
+]
+
+
+class LogFinding(Value):
+    """One thing to look at in the find log: where log, film and photographs do not agree.
+
+    ``row`` is the row's number in the file; ``start`` is in seconds of ``clip``.
+    """
+
+    kind: LogFindingKind
+    row: int | None = None
+    find: str | None = None
+    clip: str | None = None
+    start: Seconds | None = None
+    moment: str | None = None
+    what: str
+    todo: str

@@ -39,6 +39,8 @@ class Clip(Value):
     height: int | None = None
     rotation: int = 0
     fps: float | None = None
+    timecode: str | None = None
+    """Timecode of its first frame (SMPTE ST 12-1, ``hh:mm:ss:ff``), where the file carries one."""
     audio_tracks: int = 0
     has_video: bool = False
     transcript: Path | None = Field(default=None, exclude=True)

@@ -56,6 +56,10 @@ class Moment(Value):
     """The term it had before a person renamed it."""
     decided: tuple[str, ...] = ()
     """The actions of a person that shaped it, the last one last; ``accept`` among them means looked at and right."""
+    place: str = ""
+    """Where it was found, already reduced to the precision that the settings allow; empty where nobody knows."""
+    place_from: str = ""
+    """What the place comes from: the log's grid reference, a photograph, a waypoint or the track."""
 
 
 class Matched(Value):

@@ -9,7 +9,7 @@ from episode.day.decisions import read_decisions
 from episode.day.lock import holding
 from episode.day.references import read_references
 from episode.drafting.result import DayResult, Film
-from episode.make import Options, Worked, concluded, prepared
+from episode.make import Options, Spotted, Worked, concluded, prepared
 from episode.models import Decision
 from episode.progress import Progress, Quiet
 from episode.recut import followed
@@ -24,9 +24,16 @@ def open_desk(folder: Path, options: Options | None = None, *, progress: Progres
         As ``make``.
     """
     options = options or Options()
-    spotted = prepared(folder, options, progress=progress)
-    out = spotted.made.out
+    return desk_of(folder, prepared(folder, options, progress=progress), options)
 
+
+def desk_of(folder: Path, spotted: Spotted, options: Options) -> Desk:
+    """The desk of a day that was worked up to its mentions.
+
+    Raises:
+        As ``make``.
+    """
+    out = spotted.made.out
     film: list[Film | None] = [None]
 
     def work(decisions: tuple[Decision, ...]) -> DayResult:

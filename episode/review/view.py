@@ -181,6 +181,8 @@ class View:
     """Where the finished film came from, as SVG whose strings are escaped."""
     film_claims: list[ClaimView] = field(default_factory=list)
     """Claims made in pieces of the film that come from no clip."""
+    log_check: list[tuple[str, str, str, str]] = field(default_factory=list)
+    """(row, what, what to do, moment) but for what the two lists beside it say."""
 
 
 Said = Mapping[str, tuple[Sentence, ...]]
@@ -235,6 +237,11 @@ def view(day: DayResult, said: Said | None = None) -> View:
         problems=_problems(day),
         assumed=[outgoing(a, settings) for a in settings.assumed],
         spoken=_spoken(day),
+        log_check=[
+            (str(f.row or ""), outgoing(f.what, settings), f.todo, f.moment or "")
+            for f in day.log_check
+            if f.kind not in {"filmed, not logged", "logged, not filmed"}
+        ],
     )
 
 

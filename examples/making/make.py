@@ -15,7 +15,8 @@ from pathlib import Path
 
 from film import film
 from gold import camera_start, gold, true_start
-from pictures import frames, photograph
+from phone import photographs
+from pictures import frames
 from pronounced import PRONOUNCED
 from script import CLIPS
 from sound import mix
@@ -45,8 +46,7 @@ def main() -> None:
             sound = mix(timeline, SEED + number)
             film(DAY / "footage" / name, frames(timeline, SEED + number), sound, timeline.script.camera, clock)
             print(f"{name}: {timeline.duration:.1f} s, {(DAY / 'footage' / name).stat().st_size / 1e6:.2f} MB")
-        (DAY / "photos").mkdir(exist_ok=True)
-        photograph("sixpence", "jetty").save(DAY / "photos" / "sixpence.jpg", quality=80)
+        photographs(DAY / "photos")
     (DAY / "track.gpx").write_text(_track(timelines[0]), encoding="utf-8")
     starts_from = {c.file: "file name" if c.file in NAME_ONLY else "creation time" for c in CLIPS}
     text = json.dumps(gold(timelines, starts_from), ensure_ascii=False, indent=1)

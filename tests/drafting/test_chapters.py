@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import itertools
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from episode.drafting.chapters import chapter_problems, chapters
 from episode.drafting.formats import chapters_txt
 from episode.drafting.host_rules import host_rules
-from episode.models import Claim, Moment, Settings, Stance, Transcript, Verdict
+from episode.models import Claim, Moment, Segment, Settings, Stance, Transcript, Verdict, Word
 from tests.drafting.invented import CLAIMS, CLIPS, SETTINGS, claim, clip, day, moment
 
 PLAIN = Settings()
@@ -151,6 +153,84 @@ def test_titles_carry_no_angle_brackets_and_are_cut_at_a_word():
     title = made(long)[1].title
     assert "<" not in title and ">" not in title
     assert len(title) <= host_rules().title_shown and title.endswith("…")
+
+
+def test_a_title_style_of_ones_own_leaves_out_what_is_not_supported():
+    for style, bare, full in (
+        ("{name} ({date})", "Pipe bowl", "Pipe bowl (about 1640 to 1670)"),
+        ("{date}: {name}", "Pipe bowl", "About 1640 to 1670: pipe bowl"),
+        ("No. {number}: {name}", "No. 1: pipe bowl", "No. 1: pipe bowl"),
+        ("{name}", "Pipe bowl", "Pipe bowl"),
+    ):
+        styled = SETTINGS.model_copy(update={"title_style": style})
+        found = moment(1, 0, 60, 80, "pipe bowl", find="1")
+        assert made(found, with_settings=styled)[1].title == bare
+        assert made(found, with_settings=styled, claims=CLAIMS[:1])[1].title == full
+    unlogged = moment(1, 0, 60, 80, "pipe bowl")
+    numbered = SETTINGS.model_copy(update={"title_style": "No. {number}: {name}"})
+    assert made(unlogged, with_settings=numbered)[1].title == "Pipe bowl"
+
+
+@pytest.mark.parametrize("style", ["{name", "{name} {price}", "{maker}", "{name!r}", "{name:>20}", "{}", "{name.x}"])
+def test_a_title_style_that_cannot_be_filled_is_refused(style):
+    with pytest.raises(ValidationError, match="title_style"):
+        Settings(title_style=style)
+
+
+def test_what_has_no_number_is_counted_by_the_piece():
+    found = made(
+        moment(1, 0, 60, 64, "black glass", find="1"),
+        moment(2, 0, 65, 68, "pin", find="2"),
+        moment(3, 0, 69, 75, "black glass", find="3"),
+        moment(4, 0, 200, 230, "lead token", find="4"),
+    )
+    assert titles(found)[1] == "Two pieces of black glass and pin"
+
+
+def said(*lines: tuple[float, str]) -> Transcript:
+    """Sentences of three words a second at given seconds."""
+    segments = []
+    for start, text in lines:
+        words = tuple(
+            Word(start=start + i / 3, end=start + i / 3 + 0.3, word=word, probability=0.9)
+            for i, word in enumerate(text.split())
+        )
+        segments.append(Segment(clip="one.mp4", start=start, end=words[-1].end, text=text, words=words))
+    return Transcript(segments=tuple(segments))
+
+
+SITE_TALK = (
+    (100.0, "Let me say a quick word about where we are."),
+    (104.0, "This is a protected site and you need a permit from the harbour office to walk on it at all."),
+    (112.0, "High water was at seven, so by noon the tide will have covered every stone that you can see behind me."),
+    (120.0, "There used to be a shipyard here, and what we find on the mud is mostly what it left behind."),
+)
+UNNAMED = (
+    (200.0, "And what on earth is this?"),
+    (203.0, "It is bone, it is flat, and it has a hole drilled through each end of it."),
+    (210.0, "I have no idea, so tell me if you do."),
+)
+
+
+def with_talk(*lines: tuple[float, str], moments=()):
+    here = tuple(m.model_copy(update={"clip": "one.mp4"}) for m in moments)
+    return [(c.start, c.title, c.moments) for c in chapters(here, said(*lines), ONE_CLIP, SETTINGS)[1:]]
+
+
+def test_talk_of_the_site_and_what_nobody_can_name_get_their_own():
+    pin = moment(1, 0, 300, 320, "pin", find="1")
+    assert with_talk(*SITE_TALK, *UNNAMED, moments=[pin]) == [
+        (100, "The site", ()), (200, "Unidentified find", ()), (300, "Pin", ("m001",)),
+    ]  # fmt: skip
+
+
+def test_a_find_shown_in_that_talk_keeps_its_name():
+    pin = moment(1, 0, 203, 210, "pin", find="1")
+    assert [title for _, title, _ in with_talk(*UNNAMED, moments=[pin])] == ["Pin"]
+
+
+def test_short_talk_of_the_site_gets_none():
+    assert with_talk(*SITE_TALK[:2]) == []
 
 
 def test_nothing_filmed_gives_nothing():

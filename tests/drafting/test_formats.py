@@ -22,7 +22,7 @@ from episode.drafting.formats import (
     selects_otio,
     timeline_otio,
 )
-from episode.models import Chapter, Claim, Verdict
+from episode.models import Chapter, Claim, Transcript, Verdict
 from tests.drafting.invented import CLAIMS, CLIPS, HEAD, SETTINGS, clip, day, moment
 
 AWKWARD = (
@@ -34,8 +34,9 @@ AWKWARD = (
 
 def test_every_file_of_the_contract_is_there():
     assert list(render_all(day())) == [
-        "chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "claims.csv",
-        "timeline.otio", "selects.otio", "selects.edl", "description.txt", "corrections.txt",
+        "chapters.json", "chapters.txt", "chapters.vtt", "chapters.ffmeta", "chapters.xml",
+        "chapters.podcast.json", "captions.vtt", "captions.srt", "claims.csv", "log_check.csv", "timeline.otio",
+        "timeline.edl", "selects.otio", "selects.edl", "description.txt", "corrections.txt",
         "description.md", "short.txt", "comment.txt",
     ]  # fmt: skip
 
@@ -134,19 +135,18 @@ def test_names_that_are_no_addresses_are_quoted():
     assert "../footage/hand/odd%20name%20%231%3F.mp4" in timeline_otio.render(day(clips=clips))
 
 
-def test_selects_hold_finds_with_handles_and_nothing_else():
+def test_selects_hold_finds_and_the_ends_of_the_day_and_nothing_else():
     import opentimelineio as otio
 
     timeline = otio.adapters.read_from_string(selects_otio.render(day()), "otio_json")
-    first, second = list(timeline.tracks[0])[:2]
-    assert first.name == "1 pipe bowl"
-    assert first.source_range.start_time.to_seconds() == 93
-    assert first.source_range.end_time_exclusive().to_seconds() == 132
-    assert second.name == "2 pin + 3 pin"
-    assert list(second.metadata["episode"]["moments"]) == ["m002", "m003"]
-    shown = {"found", "earlier", "unsure"}
-    kept = [i for c in timeline.tracks[0] for i in c.metadata["episode"]["moments"]]
-    assert kept == [m.id for m in day().moments if m.stance.value in shown]
+    pieces = list(timeline.tracks[0])
+    assert pieces[0].name == "opening" and pieces[-1].name == "closing"
+    bowl = [c for c in pieces if c.name == "1 pipe bowl"]
+    assert bowl[0].source_range.start_time.to_seconds() == 93  # two seconds of handle
+    assert next(c for c in pieces if "pin" in c.name).name == "2 pin + 3 pin"
+    kept = {i for c in pieces for i in c.metadata["episode"]["moments"]}
+    shown = {"found", "earlier", "unsure", "recap"}  # the recaps of this day are its round-up
+    assert kept == {m.id for m in day().moments if m.stance.value in shown}
 
 
 def test_selects_as_edl_are_read_back_by_the_cmx_3600_adapter():
@@ -154,11 +154,14 @@ def test_selects_as_edl_are_read_back_by_the_cmx_3600_adapter():
 
     text = selects_edl.render(day())
     back = otio.adapters.read_from_string(text, "cmx_3600", rate=25)
-    events = list(back.tracks[0])
-    assert len(events) == 14
-    assert events[0].name == "1 pipe bowl"
-    assert events[0].source_range.start_time.to_seconds() == 93
-    assert events[7].metadata["cmx_3600"]["reel"] == "GX010021"
+    sent = otio.adapters.read_from_string(selects_otio.render(day()), "otio_json")
+    events, pieces = list(back.tracks[0]), list(sent.tracks[0])
+    assert [e.name for e in events] == [p.name for p in pieces]
+    for event, piece in zip(events, pieces, strict=True):
+        assert event.source_range.start_time.to_seconds() == pytest.approx(
+            piece.source_range.start_time.to_seconds(), abs=0.04
+        )
+    assert next(e for e in events if "toggle" in e.name).metadata["cmx_3600"]["reel"] == "GX010021"
     assert "FCM: NON-DROP FRAME" in text
 
 
@@ -169,13 +172,14 @@ def test_edl_of_29_97_footage_counts_drop_frames():
     text = selects_edl.render(day(clips=clips))
     assert "FCM: DROP FRAME" in text
     back = otio.adapters.read_from_string(text, "cmx_3600", rate=30000 / 1001)
-    assert next(iter(back.tracks[0])).source_range.start_time.to_seconds() == pytest.approx(93, abs=0.05)
+    bowl = next(e for e in back.tracks[0] if e.name == "1 pipe bowl")
+    assert bowl.source_range.start_time.to_seconds() == pytest.approx(93, abs=0.05)
 
 
 def test_edl_of_nothing_has_a_title():
     import opentimelineio as otio
 
-    text = selects_edl.render(day(matched=day().matched.model_copy(update={"moments": ()})))
+    text = selects_edl.render(day(matched=day().matched.model_copy(update={"moments": ()}), transcript=Transcript()))
     assert text.startswith("TITLE: Morning ebb at Skelby Sands\r\n")
     assert len(otio.adapters.read_from_string(text, "cmx_3600", rate=25).tracks) == 0
 

@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 
 from episode.day.log import read_log
+from episode.day.photos import read_photos
 from episode.day.settings import read_settings
 from episode.footage.sound import pieces
 from episode.footage.survey import survey
@@ -215,10 +216,16 @@ def test_the_walk_covers_the_filming_and_lies_in_the_sea(gold: dict):
     assert points[-1].time >= max(starts) - timedelta(minutes=1)
 
 
-def test_photographs_that_the_log_names_are_there(log: dict[str, LogEntry]):
-    named = [row.photo for row in log.values() if row.photo]
-    assert named
-    assert all((EXAMPLE / "photos" / name).is_file() for name in named)
+def test_photographs_that_the_log_names_are_there_and_tell_when_and_where(log: dict[str, LogEntry]):
+    photos, problems = read_photos(EXAMPLE, tuple(log.values()), read_settings(EXAMPLE))
+    assert problems == ()
+    assert photos.missing == photos.unnamed == ()
+    told = [photo for named in photos.by_row.values() for photo in named]
+    assert len(told) == 2
+    # The same square of open sea as the walk's.
+    assert all(53.6 < (p.lat or 0) < 53.8 and 0.6 < (p.lon or 0) < 0.7 for p in told)
+    day = read_settings(EXAMPLE).date
+    assert all(p.at is not None and p.at.date() == day and p.clock == "GPS" for p in told)
 
 
 def sentence_at(gold: dict, span: dict) -> dict:

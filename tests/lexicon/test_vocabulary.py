@@ -99,7 +99,7 @@ def test_sources_say_what_they_are_and_under_which_licence() -> None:
 
 def test_the_rule_tables_name_known_sources() -> None:
     known = load_record().sources
-    for name in ("law.csv", "host_rules.csv"):
+    for name in ("law.csv", "host_rules.csv", "caption_rules.csv"):
         text = vocab_root().joinpath("rules").joinpath(name).read_text(encoding="utf-8")
         rows = list(csv.DictReader(text.splitlines()))
         assert rows

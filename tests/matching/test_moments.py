@@ -1,5 +1,6 @@
 import pytest
 
+from episode.lexicon.packs import load_lexicon
 from episode.matching.moments import moments
 from episode.models import Stance
 from tests.matching.helpers import clip, talk
@@ -85,6 +86,36 @@ def test_the_walk_back_ends_at_twenty_five_seconds():
         (60, "It's a pin.", ("pin", "pin", "object", "found")),
     )
     assert 35 <= one.start <= 38
+
+
+def test_talk_afresh_after_a_pause_leads_up_to_the_find():
+    first, second = grouped(
+        (10, "It's a pin.", ("pin", "pin", "object", "found")),
+        (12, "Bent, and with something of a twist to it."),
+        (22, "Bit of metal here."),
+        (24, "Flat and round."),
+        (26, "It's a button.", ("button", "button", "object", "found")),
+    )
+    assert (first.start, second.start) == (10, 22)
+
+
+def test_leave_taking_at_the_head_of_a_stretch_is_not_of_the_find():
+    (one,) = grouped(
+        (10, "Right then, let's move on."),
+        (13, "Bit of metal here."),
+        (16, "It's a button.", ("button", "button", "object", "found")),
+    )
+    assert one.start >= 13
+
+
+def test_a_denomination_goes_before_a_way_of_making():
+    hammered, sixpence = (("hammered coin",) * 2, ("sixpence",) * 2)
+    transcript, mentions = talk(
+        (10, "It's a hammered coin.", (*hammered, "object", "found")),
+        (12, "A proper hammered coin, a sixpence.", (*hammered, "object", "found"), (*sixpence, "object", "found")),
+    )
+    (one,) = moments(mentions, transcript, (clip(),), load_lexicon())
+    assert one.term == "sixpence"
 
 
 def test_round_up_and_wishes_are_kept_but_are_no_finds():

@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 import pytest
 
 from episode.drafting.description import draft
-from episode.models import Caution, Clip, Problem
+from episode.models import Caution, Clip, LogFinding, Problem
 from episode.review.page import page
 from tests.drafting.invented import CLAIMS, CLIPS, LOG, MOMENTS, PROMISES, SETTINGS, day
 
@@ -173,6 +173,17 @@ def test_whatever_comes_in_is_text():
 def test_a_still_never_leads_out_of_its_folder(path):
     result = whole().model_copy(update={"stills": {"m001": path}})
     assert path not in page(result)
+
+
+def test_what_to_look_at_in_the_log_is_listed_escaped_and_private():
+    found = LogFinding(kind="photo not named", row=3, what=f"{WICKED} TA 4512 1234", todo="Look.")
+    text = page(whole(log_check=(found, found.model_copy(update={"kind": "filmed, not logged", "what": "elsewhere"}))))
+    assert 'id="log-check"' in text
+    assert "row 3" in text
+    assert WICKED not in text
+    assert "1234" not in text
+    assert "elsewhere" not in text  # the list above it has those
+    assert 'id="log-check"' not in page(whole())
 
 
 def test_private_places_stay_private():

@@ -20,15 +20,21 @@ def render_all(day: DayResult) -> dict[str, str]:
 def formats() -> dict[str, Callable[[DayResult], str]]:
     """The formats by file name."""
     from episode.drafting.formats import (
+        captions_srt,
+        captions_vtt,
         chapters_ffmeta,
         chapters_json,
+        chapters_podcast,
         chapters_txt,
         chapters_vtt,
+        chapters_xml,
         claims_csv,
         corrections_txt,
         description_txt,
+        log_check_csv,
         selects_edl,
         selects_otio,
+        timeline_edl,
         timeline_otio,
     )
 
@@ -37,8 +43,14 @@ def formats() -> dict[str, Callable[[DayResult], str]]:
         chapters_txt,
         chapters_vtt,
         chapters_ffmeta,
+        chapters_xml,
+        chapters_podcast,
+        captions_vtt,
+        captions_srt,
         claims_csv,
+        log_check_csv,
         timeline_otio,
+        timeline_edl,
         selects_otio,
         selects_edl,
         description_txt,

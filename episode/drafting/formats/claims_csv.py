@@ -44,7 +44,7 @@ def render(day: DayResult) -> str:
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(COLUMNS)
     for claim in day.claims:
-        writer.writerow([_cell(value) for value in _row(claim, day.settings)])
+        writer.writerow([safe_cell(value) for value in _row(claim, day.settings)])
     return text.getvalue()
 
 
@@ -76,7 +76,8 @@ def _row(claim: Claim, settings: Settings) -> list[str | int | float | None]:
     ]
 
 
-def _cell(value: str | int | float | None) -> str | int | float:
+def safe_cell(value: str | int | float | None) -> str | int | float:
+    """A cell that no spreadsheet takes for a formula."""
     if value is None:
         return ""
     if isinstance(value, str) and value.startswith(_FORMULA):

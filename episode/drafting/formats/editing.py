@@ -36,25 +36,42 @@ def piece_of(clip: Clip, start: Seconds, end: Seconds, name: str, rate: float) -
     """An OTIO clip of ``start`` to ``end`` seconds of ``clip``, at the clip's own rate, ``rate`` where it has none."""
     import opentimelineio as otio
 
-    own = rate_of(clip, rate)
+    own, first = rate_of(clip, rate), zero(clip, rate)
     return otio.schema.Clip(
         name=name,
         media_reference=otio.schema.ExternalReference(
             target_url="../footage/" + quote(clip.name, safe="/"),
-            available_range=span(0.0, clip.duration, own),
+            available_range=span(0.0, clip.duration, own, first),
         ),
-        source_range=span(start, end, own),
+        source_range=span(start, end, own, first),
         metadata={KEY: {"clip": clip.name, "camera": clip.camera}},
     )
 
 
-def span(start: Seconds, end: Seconds, rate: float) -> Any:
-    """Seconds as a range of whole frames; never empty."""
+def span(start: Seconds, end: Seconds, rate: float, zero: int = 0) -> Any:
+    """Seconds as a range of whole frames, counted from frame ``zero``; never empty."""
     import opentimelineio as otio
 
     first = round(start * rate)
     frames = max(1, round(end * rate) - first)
-    return otio.opentime.TimeRange(otio.opentime.RationalTime(first, rate), otio.opentime.RationalTime(frames, rate))
+    return otio.opentime.TimeRange(
+        otio.opentime.RationalTime(zero + first, rate), otio.opentime.RationalTime(frames, rate)
+    )
+
+
+def zero(clip: Clip, rate: float) -> int:
+    """The frame that the clip's own timecode begins at, at its own rate; 0 where it carries none.
+
+    Media are counted from there (OpenTimelineIO, "Time ranges": the available range starts at the media's timecode).
+    """
+    import opentimelineio as otio
+
+    if not clip.timecode:
+        return 0
+    try:
+        return int(otio.opentime.from_timecode(clip.timecode, rate_of(clip, rate)).value)
+    except (ValueError, TypeError):
+        return 0
 
 
 def to_json(timeline: Any) -> str:

@@ -23,10 +23,11 @@ def timeline(day: DayResult) -> Any:
     rate = common_rate(day.clips)
     clips = {clip.name: clip for clip in day.clips}
     pieces = []
-    for select in selects(day.moments, day.clips, day.settings):
+    for select in selects(day.moments, day.transcript, day.clips, day.settings):
         clip = clips[select.clip]
         piece = piece_of(clip, select.start, select.end, select.name, rate)
         piece.metadata[KEY]["moments"] = list(select.moments)
+        piece.metadata[KEY]["sort"] = select.sort
         pieces.append((clip, piece))
     title = outgoing(day.settings.title, day.settings)
     return timeline_of(f"{title}: selects" if title else "Selects", pieces, rate)

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from episode.drafting.formats.editing import KEY, piece_of, span, timeline_of, to_json
-from episode.drafting.naming import is_unknown
+from episode.drafting.formats.editing import KEY, piece_of, span, timeline_of, to_json, zero
+from episode.drafting.formats.marking import colour_of, comment_of
 from episode.drafting.outgoing import outgoing
 from episode.drafting.rates import common_rate, rate_of
 from episode.drafting.result import DayResult
 from episode.drafting.selects import label
-from episode.models import Clip, Moment, Settings, Stance
+from episode.models import Clip, Moment
 
 NAME = "timeline.otio"
 
@@ -24,20 +24,21 @@ def render(day: DayResult) -> str:
     pieces = []
     for clip in day.clips:
         piece = piece_of(clip, 0.0, clip.duration, clip.name, rate)
-        piece.markers.extend(_marker(m, clip, day.settings, rate) for m in day.moments if m.clip == clip.name)
+        piece.markers.extend(_marker(m, clip, day, rate) for m in day.moments if m.clip == clip.name)
         pieces.append((clip, piece))
     return to_json(timeline_of(outgoing(day.settings.title, day.settings) or "All clips", pieces, rate))
 
 
-def _marker(moment: Moment, clip: Clip, settings: Settings, rate: float) -> Any:
+def _marker(moment: Moment, clip: Clip, day: DayResult, rate: float) -> Any:
     import opentimelineio as otio
 
-    colours = otio.schema.MarkerColor
-    colour = {Stance.FOUND: colours.GREEN, Stance.EARLIER: colours.CYAN, Stance.RECAP: colours.WHITE}
     return otio.schema.Marker(
-        name=label(moment, settings),
-        marked_range=span(min(moment.start, clip.duration), min(moment.end, clip.duration), rate_of(clip, rate)),
-        color=colours.ORANGE if is_unknown(moment) else colour.get(moment.stance, colours.BLACK),
+        name=label(moment, day.settings),
+        marked_range=span(
+            min(moment.start, clip.duration), min(moment.end, clip.duration), rate_of(clip, rate), zero(clip, rate)
+        ),
+        color=colour_of(moment),
+        comment=comment_of(moment, day),
         metadata={
             KEY: {
                 "moment": moment.id,
@@ -46,7 +47,7 @@ def _marker(moment: Moment, clip: Clip, settings: Settings, rate: float) -> Any:
                 "find": moment.find or "",
                 "confidence": moment.confidence,
                 "at": moment.at.isoformat(),
-                "heard": [outgoing(mention.heard, settings) for mention in moment.mentions],
+                "heard": [outgoing(mention.heard, day.settings) for mention in moment.mentions],
             }
         },
     )

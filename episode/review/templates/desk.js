@@ -8,7 +8,7 @@
   let version = Number(body.dataset.version);
   let held = "";
   let soon = 0;
-  let waiting = false;
+  let line = Promise.resolve();
   let gone = false;
 
   // ---------------------------------------------------------------- talking to the server
@@ -19,9 +19,14 @@
     return answer;
   }
 
-  async function decide(action, key, more = {}) {
-    if (waiting) return false;
-    waiting = true;
+  // One after the other, and none dropped, however fast they come.
+  function decide(action, key, more) {
+    const done = line.then(() => send(action, key, more));
+    line = done;
+    return done;
+  }
+
+  async function send(action, key, more = {}) {
     say("");
     try {
       const answer = await ask(`/decide?since=${version}`, {
@@ -39,10 +44,9 @@
       say(given.done);
       return true;
     } catch {
-      lost(`Not saved: the server does not answer. Start \`episode review\` again; what was saved before is kept.`);
+      gone = true;
+      say("Not saved: the server does not answer. Start `episode review` again; what was saved before is kept.", true);
       return false;
-    } finally {
-      waiting = false;
     }
   }
 
