@@ -32,7 +32,7 @@ def without_slivers(runs: Sequence[Run]) -> list[Run]:
         if run.track >= 0 or run.end - run.begin >= SLIVER_S or (before is None and after is None):
             begin = before.end if before is not None else 0.0
             same = before is not None and before.track == run.track and run.track >= 0
-            if before is not None and same:
+            if before is not None and same and number and runs[number - 1].track < 0:
                 kept[-1] = replace(before, end=run.end)
             else:
                 kept.append(replace(run, begin=begin))

@@ -14,7 +14,7 @@ from episode.cutting.landmarks import Peaks, landmarks, peaks
 from episode.cutting.pieces import CutPiece, Flag, Traced
 from episode.cutting.propose import Index, Proposal, index_of, propose
 from episode.cutting.samples import RATE, Sound, sound_on_disk, stretch_of
-from episode.cutting.segment import LOWEST_UNKNOWN, Run, segment
+from episode.cutting.segment import LOWEST_UNKNOWN, WEAK, Run, segment
 from episode.cutting.tracks import Track, link, merge, refine
 from episode.errors import UnusableInput, UnusableMedia
 from episode.footage.probe import probe
@@ -31,7 +31,7 @@ SPEEDS = tuple(sorted({*(1 + k / 200 for k in range(-9, 10) if k), 25 / 24, 24 /
 """Resampled: half-per-cent steps, and film rate against television rate."""
 STRETCHES = tuple(k / 100 for k in (*range(88, 99), *range(102, 113)))
 """Slowed or hastened with the pitch kept."""
-WEAK, SHORT_S, RIVAL, FEW = 0.45, 0.7, 0.85, 20
+SHORT_S, RIVAL, FEW = 0.7, 0.85, 20
 _WORTH_A_LOOK_S = 0.4
 
 
