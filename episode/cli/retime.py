@@ -149,5 +149,5 @@ def _tell_pieces(pieces: tuple[CutPiece, ...]) -> None:
     for piece in shown:
         place = f"{stamp(piece.cut_start)} to {stamp(piece.cut_end)}"
         whence = f"{one_line(piece.clip)} from {stamp(max(0.0, piece.clip_start))}" if piece.clip else "from no clip"
-        doubts = f" (look: {', '.join(piece.flags)})" if piece.flags else ""
+        doubts = f" (look: {piece.look()})" if piece.flags else ""
         say(f"  {place}: {whence}{doubts}")

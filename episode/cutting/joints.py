@@ -28,6 +28,8 @@ def sharpen(runs: Sequence[Run], tracks: Sequence[Track], cut: Sound, clips: Seq
         before, after = sharp[number], sharp[number + 1]
         if any(r.track >= 0 and tracks[r.track].stretched for r in (before, after)):
             continue
+        if before.track == after.track:  # one sound on both sides
+            continue
         low = max(before.begin + min(0.1, (before.end - before.begin) / 2), before.end - REACH_S)
         high = min(after.end - min(0.1, (after.end - after.begin) / 2), before.end + REACH_S)
         if high - low < 0.01:

@@ -14,6 +14,17 @@ camera's clip may be missing); it is shorter than 0.7 s; another place fits almo
 it was slowed or hastened with its pitch kept, which blurs times by some hundredths of a second; its reel in the
 timeline file is no clip of the day."""
 
+LOOK: dict[Flag, str] = {
+    "weak": "sounds far less like this clip than the rest of the film does like its own: was it another camera, "
+    "whose clip is missing?",
+    "short": "shorter than 0.7 s: is it the right moment of the clip?",
+    "rival": "another place in the footage fits almost as well: is it this take or the other?",
+    "few votes": "little speaks for this place: is it this clip at all?",
+    "stretched": "its speed was changed and its pitch kept, so times may be some hundredths of a second out",
+    "unmatched reel": "its reel in the timeline file is no clip of the day: which clip is it?",
+}
+"""What to look at, in words, for each flag."""
+
 
 class CutPiece(Value):
     """A stretch of the cut and where it came from.
@@ -33,6 +44,10 @@ class CutPiece(Value):
     def clip_end(self) -> float:
         """Where in the clip it ends."""
         return self.clip_start + (self.cut_end - self.cut_start) * self.speed
+
+    def look(self) -> str:
+        """What a person should look at, in words; empty where nothing is in doubt."""
+        return "; ".join(LOOK[flag] for flag in self.flags)
 
     def to_cut(self, at: float) -> float:
         """The time on the cut of ``at`` seconds in the clip, held to the piece's ends."""

@@ -8,12 +8,13 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from episode.cutting.doubts import without_chance, without_lonely, without_slivers
 from episode.cutting.joints import sharpen
 from episode.cutting.landmarks import Peaks, landmarks, peaks
 from episode.cutting.pieces import CutPiece, Flag, Traced
 from episode.cutting.propose import Index, Proposal, index_of, propose
 from episode.cutting.samples import RATE, Sound, sound_on_disk, stretch_of
-from episode.cutting.segment import LOWEST_UNKNOWN, Run, segment, without_lonely, without_slivers
+from episode.cutting.segment import LOWEST_UNKNOWN, WEAK, Run, segment
 from episode.cutting.tracks import Track, link, merge, refine
 from episode.errors import UnusableInput, UnusableMedia
 from episode.footage.probe import probe
@@ -30,7 +31,7 @@ SPEEDS = tuple(sorted({*(1 + k / 200 for k in range(-9, 10) if k), 25 / 24, 24 /
 """Resampled: half-per-cent steps, and film rate against television rate."""
 STRETCHES = tuple(k / 100 for k in (*range(88, 99), *range(102, 113)))
 """Slowed or hastened with the pitch kept."""
-WEAK, SHORT_S, RIVAL, FEW = 0.45, 0.7, 0.85, 20
+SHORT_S, RIVAL, FEW = 0.7, 0.85, 20
 _WORTH_A_LOOK_S = 0.4
 
 
@@ -93,7 +94,7 @@ def trace_sound(cut: Sound, sounds: Sequence[Sound]) -> list[CutPiece]:
     if told:
         tracks = merge([*tracks, *(t for found in told for t in _settle(found, WINDOW_S, cut, sounds))])
         runs, median = segment(tracks, cut, sounds)
-    runs = without_lonely(sharpen(without_slivers(runs), tracks, cut, sounds))
+    runs = without_lonely(sharpen(without_slivers(without_chance(runs, tracks)), tracks, cut, sounds))
     return [_piece(run, tracks, sounds, median) for run in runs if run.end - run.begin > 1e-6]
 
 

@@ -234,7 +234,7 @@ def _told(piece: CutPiece) -> str:
     place = f"{stamp(piece.cut_start)} to {stamp(piece.cut_end)}"
     whence = f"{piece.clip} from {stamp(max(piece.clip_start, 0.0))}" if piece.clip else "from no clip of the day"
     speed = f", at {piece.speed:.3g} times its speed" if piece.clip and abs(piece.speed - 1) > 0.002 else ""
-    return f"{place}: {whence}{speed}" + (f"; look: {', '.join(piece.flags)}" if piece.flags else "")
+    return f"{place}: {whence}{speed}" + (f"; look: {piece.look()}" if piece.flags else "")
 
 
 def _kept(pieces: Sequence[CutPiece], clip: str) -> list[tuple[float, float]]:

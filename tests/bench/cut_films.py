@@ -40,6 +40,7 @@ TREATMENTS: dict[str, dict] = {
     "repeated pieces": {"repeats": 0.3, "aac": "64k"},
     "two cameras": {"from": ("a1", "a2"), "aac": "64k"},
     "a camera missing": {"from": ("a1", "b2", "plain"), "missing": "b2", "aac": "64k"},
+    "a camera missing, in step": {"from": ("b1", "b2", "plain"), "missing": "b2", "step": True, "aac": "64k"},
     "foreign only": {"foreign": 1.0, "aac": "64k"},
     "voice-over between": {"foreign": 0.25, "aac": "64k"},
     "delayed 5 ms": {"delay": 0.005, "aac": "64k"},
@@ -48,6 +49,10 @@ TREATMENTS: dict[str, dict] = {
     "reversed pieces": {"reversed": 0.2, "aac": "64k"},
 }
 """By default: pieces of 3 to 15 s in any order from every clip, one in twenty foreign."""
+
+
+LATE = {"b1": 0.0, "b2": 3.7}
+"""Seconds after the first camera that the second was switched on."""
 
 
 @dataclass(frozen=True)
@@ -121,7 +126,7 @@ def said_anew(voice: np.ndarray, rng: np.random.Generator) -> np.ndarray:
 
 def other_camera(voice: np.ndarray, rng: np.random.Generator) -> np.ndarray:
     """The same talk from some metres off: begun 3.7 s later, a room's (or a wall's) echoes, another microphone and noise."""  # fmt: skip
-    late = voice[int(3.7 * FULL) :]
+    late = voice[int(LATE["b2"] * FULL) :]
     echo = rng.standard_normal(int(0.12 * FULL)) * np.exp(-np.arange(int(0.12 * FULL)) / (0.03 * FULL)) * 0.12
     echo[0] = 0.7
     wet = np.convolve(late, echo)[: len(late)]
@@ -154,6 +159,13 @@ def make_film(raw: Raw, how: dict, seed: int, minutes: float) -> tuple[np.ndarra
                 clip = names[int(rng.integers(len(names)))]
                 size = min(size, len(raw.clips[clip]) - 1)
                 begin = int(rng.integers(0, len(raw.clips[clip]) - size))
+            last = made[-1] if made else None
+            if how.get("step") and last and last.clip in LATE and rng.uniform() < 0.7:
+                # The talk goes on and the picture changes to the other camera.
+                clip = "b1" if last.clip == "b2" else "b2"
+                begin = round((last.at + last.end - last.begin + LATE[last.clip] - LATE[clip]) * FULL)
+                if not 0 <= begin < len(raw.clips[clip]) - size:
+                    continue
             sound = raw.clips[clip][begin : begin + size]
             if kind > 1 - how.get("reversed", 0.0):
                 sound, clip = sound[::-1], None

@@ -57,7 +57,7 @@ def test_what_to_look_at_is_told_by_more_than_colour() -> None:
     _, picture = drawn(3)
     svg = minidom.parseString(picture.whole)
     groups = {c.getAttribute("class"): c for c in reversed(svg.getElementsByTagName("g"))}
-    assert "look: weak" in groups["flag"].toxml()
+    assert "look: sounds far less like this clip" in groups["flag"].toxml()
     assert ">!</text>" in groups["flag"].toxml()
     assert "cut out" in groups["find lost"].toxml()
     assert [r for r in svg.getElementsByTagName("rect") if r.getAttribute("fill") == "url(#film-hatch)"]
