@@ -27,7 +27,7 @@ from episode.review.deeds import Deed, deeds
 from episode.review.keys import moment_key
 from episode.review.page import assembled
 from episode.review.parts import find, finds, history, parts
-from episode.review.view import Said, said_of, sheet, view
+from episode.review.view import Said, said_of, sheet, view, with_promises_and_chapters
 
 WORKED = Callable[[tuple[Decision, ...]], DayResult]
 LOOK_EVERY_S = 1.0
@@ -83,7 +83,7 @@ class Desk:
     def page(self) -> str:
         """The whole page as it stands."""
         with self._lock:
-            title = self._title
+            title = self._shown.title
             part = {name: p.html for name, p in self._parts.items()}
             sheets = {name: p.html for name, p in self._finds.items()}
             version = self._version
@@ -142,7 +142,7 @@ class Desk:
         fresh = parts(shown, live=True)
         sheets = finds(shown, live=True)
         with self._lock:
-            self.day, self._said, self._title = day, said, shown.title
+            self.day, self._said, self._shown = day, said, shown
             self._replace(self._parts, fresh)
             before = list(self._finds)
             self._replace(self._finds, sheets)
@@ -166,10 +166,8 @@ class Desk:
         }
         self._replace(self._finds, {k: v for k, v in fresh.items() if k in self._finds})
         if changed.promises != before.promises or changed.chapters != before.chapters:
-            shown = view(changed, self._said)
-            self._replace(
-                self._parts, {k: v for k, v in parts(shown, live=True).items() if k in {"promises", "chapters"}}
-            )
+            shown = with_promises_and_chapters(self._shown, changed)
+            self._replace(self._parts, parts(shown, live=True, only=("promises", "chapters")))
 
     def _replace(self, shelf: dict[str, _Part], fresh: dict[str, str]) -> None:
         changed = {key: html for key, html in fresh.items() if key not in shelf or shelf[key].html != html}

@@ -28,10 +28,10 @@ PARTS = (
 )
 
 
-def parts(shown: View, *, live: bool = False) -> dict[str, str]:
+def parts(shown: View, *, live: bool = False, only: Sequence[str] = PARTS) -> dict[str, str]:
     """Every part of the page but the finds, by handle; ``live`` adds what can be pressed."""
     module = _macros()
-    return {name: str(getattr(module, name)(shown, live)) for name in PARTS}
+    return {name: str(getattr(module, name)(shown, live)) for name in only}
 
 
 def finds(shown: View, *, live: bool = False) -> dict[str, str]:

@@ -225,10 +225,7 @@ def view(day: DayResult, said: Said | None = None) -> View:
         cautions=_cautions(day),
         unlogged=[(m.id, _name(m, day) or "unnamed") for m in day.moments if m.id in day.matched.unlogged],
         unfilmed=[_row(day.entries[f], zone, settings) for f in day.matched.unfilmed if f in day.entries],
-        chapters=[
-            ChapterView(chapter_key(c), stamp(c.start), outgoing(c.title, settings), stamp(c.end - c.start))
-            for c in day.chapters
-        ],
+        chapters=_chapters(day),
         description=day.description,
         description_size=size(day.description),
         description_limit=settings.description_limit,
@@ -269,6 +266,19 @@ def _draft_lines(day: DayResult) -> list[tuple[str, tuple[tuple[str, str, str], 
             marks += [("settings", "", f"episode.toml, {rest.settings}")] if rest.settings else []
         found.append((line, tuple(dict.fromkeys(marks))))
     return found
+
+
+def with_promises_and_chapters(shown: View, day: DayResult) -> View:
+    """``shown`` with the promises and chapters of ``day``: what a decision about one of them changes at once."""
+    return replace(shown, promises=[_promise(p, day.settings) for p in day.promises], chapters=_chapters(day))
+
+
+def _chapters(day: DayResult) -> list[ChapterView]:
+    told = day.settings
+    return [
+        ChapterView(chapter_key(c), stamp(c.start), outgoing(c.title, told), stamp(c.end - c.start))
+        for c in day.chapters
+    ]
 
 
 def time_zone(settings: Settings) -> tzinfo:
