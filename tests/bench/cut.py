@@ -175,7 +175,7 @@ def speed(told: argparse.Namespace) -> None:
 
 
 _ALONE = """
-import resource, sys, time
+import sys, time
 from pathlib import Path
 from episode.cutting.trace import trace
 from episode.day.settings import read_settings
@@ -185,7 +185,7 @@ clips, _ = survey(day, read_settings(day))
 began = time.monotonic()
 traced = trace(day / "film.m4a", clips)
 took = time.monotonic() - began
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20
+peak = int(next(l for l in open("/proc/self/status") if l.startswith("VmHWM")).split()[1]) / 2**20
 known = sum(p.cut_end - p.cut_start for p in traced.pieces if p.clip)
 print(f"{sum(c.duration for c in clips) / 3600:.2f} h of raw sound in {len(clips)} clips, a film of {traced.duration / 60:.1f} min:"
       f" {took:.0f} s, {peak:.2f} GiB; {known / traced.duration:.3f} of it attributed")
