@@ -17,7 +17,19 @@ from episode.day.track import read_track
 from episode.day.undoing import current, lost_undos
 from episode.drafting.result import DayResult
 from episode.errors import MissingModel, UnusableInput
-from episode.models import Clip, Decision, Mention, Photos, Problem, Reference, Settings, Track, Transcript
+from episode.models import (
+    Clip,
+    Decision,
+    Matched,
+    Mention,
+    Photos,
+    Problem,
+    Reference,
+    Settings,
+    Tie,
+    Track,
+    Transcript,
+)
 from episode.progress import Progress, Quiet
 from episode.writing import Made, Step, write
 
@@ -53,6 +65,7 @@ class Spotted:
     track: Track = field(default_factory=Track, repr=False)
     photos: Photos = field(default_factory=Photos, repr=False)
     """Exact positions: they go no further than ``concluded``, which gives reduced ones."""
+    ties: tuple[Tie, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -157,33 +170,23 @@ def _spotted(folder: Path, options: Options, made: Made, progress: Progress) -> 
     listen = listening(clips, settings, options, progress)
     mentions = spot(transcript, lexicon, log, clips=clips, expected=expected(settings), listen=listen)
     templates, unread = read_templates(folder)
+    ties, untied = _ties(clips, options, progress)
     track, unwalked = read_track(folder)
     photos, unseen = read_photos(folder, log, settings)
-    told = (*lexicon.problems, *unread, *unwalked, *unseen)
+    told = (*lexicon.problems, *unread, *untied, *unwalked, *unseen)
     made = replace(made, result=_with(result, told), mentions=mentions)
-    return Spotted(made, lexicon, listen, templates, track, photos)
+    return Spotted(made, lexicon, listen, templates, track, photos, ties)
 
 
 def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tuple[Reference, ...]) -> Made:
     """What follows from the mentions and from what the person decided (undone lines included). Writes nothing."""
-    from episode.matching.match import match
     from episode.matching.places import placed, private_spots, waypoints_of
-    from episode.matching.programme import in_true_order
     from episode.matching.walk import blurred_walk
-    from episode.spotting.dayterms import expected
-    from episode.spotting.spot import spot
 
-    made, lexicon, listen = spotted.made, spotted.lexicon, spotted.listen
-    result, mentions, until = made.result, made.mentions, made.step
-    result, decisions = _with(result, lost_undos(decisions)), current(decisions)
-    settings, transcript, log, clips = result.settings, result.transcript, result.log, result.clips
-    matched = match(mentions, transcript, log, clips, lexicon, decisions, row_times=spotted.photos.times)
-    ordered = in_true_order(clips, matched.clocks)
-    if ordered != clips:
-        # The cameras' clocks had the clips in the wrong order: what opens and what closes the day changes.
-        clips, transcript = ordered, _reordered(transcript, ordered)
-        mentions = spot(transcript, lexicon, log, clips=clips, expected=expected(settings), listen=listen)
-        matched = match(mentions, transcript, log, clips, lexicon, decisions, row_times=spotted.photos.times)
+    made, lexicon, until = spotted.made, spotted.lexicon, spotted.made.step
+    result, decisions = _with(made.result, lost_undos(decisions)), current(decisions)
+    settings, log = result.settings, result.log
+    mentions, matched, clips, transcript = _matched(spotted, decisions)
     track, photos = spotted.track, spotted.photos
     matched = placed(matched, log, clips, track, photos, settings)
     moments = matched.moments
@@ -228,6 +231,42 @@ def concluded(spotted: Spotted, decisions: tuple[Decision, ...], references: tup
     worded = {"description": written.text, "wordings": written.wordings, "rests": written.rests}
     result = _with(result, written.problems, promises=written.promises, **worded)
     return replace(made, result=result, mentions=mentions)
+
+
+def _matched(
+    spotted: Spotted, decisions: tuple[Decision, ...]
+) -> tuple[tuple[Mention, ...], Matched, tuple[Clip, ...], Transcript]:
+    """Moments, and clips in the order that the corrected clocks put them in."""
+    from episode.matching.match import match
+    from episode.matching.programme import in_true_order
+    from episode.spotting.dayterms import expected
+    from episode.spotting.spot import spot
+
+    result, mentions, lexicon = spotted.made.result, spotted.made.mentions, spotted.lexicon
+    transcript, log, clips = result.transcript, result.log, result.clips
+    ties, times = spotted.ties, spotted.photos.times
+    matched = match(mentions, transcript, log, clips, lexicon, decisions, ties=ties, row_times=times)
+    ordered = in_true_order(clips, matched.clocks)
+    if ordered != clips:
+        # The cameras' clocks had the clips in the wrong order: what opens and what closes the day changes.
+        clips, transcript = ordered, _reordered(transcript, ordered)
+        listen, hoped = spotted.listen, expected(result.settings)
+        mentions = spot(transcript, lexicon, log, clips=clips, expected=hoped, listen=listen)
+        matched = match(mentions, transcript, log, clips, lexicon, decisions, ties=ties, row_times=times)
+    return mentions, matched.model_copy(update={"ties": ties}), clips, transcript
+
+
+def _ties(clips: tuple[Clip, ...], options: Options, progress: Progress) -> tuple[tuple[Tie, ...], tuple[Problem, ...]]:
+    """What two cameras both heard; a help to the clocks, and never a reason to stop."""
+    from episode.cutting.together import together
+    from episode.errors import EpisodeError
+    from episode.speech.weights import cache_folder
+
+    try:
+        return together(clips, cache=options.cache or cache_folder(), progress=progress)
+    except (EpisodeError, OSError) as error:
+        what = f"the cameras could not be tied by their sound ({error})"
+        return (), (Problem(where="footage/", what=what, remedy="The log's times set the clocks.", level="note"),)
 
 
 def _respelt(result: DayResult, mentions: tuple[Mention, ...], lexicon: Lexicon) -> Transcript | None:

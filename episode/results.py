@@ -28,6 +28,7 @@ from episode.models import (
     Promise,
     Segment,
     Settings,
+    Tie,
 )
 
 
@@ -58,6 +59,7 @@ class MomentsDocument(Document):
     format: Literal["episode.moments/1"] = "episode.moments/1"
     moments: tuple[Moment, ...]
     clocks: tuple[Clock, ...]
+    ties: tuple[Tie, ...] = ()
     clips: tuple[Clip, ...]
     unlogged: tuple[str, ...]
     unfilmed: tuple[str, ...]
@@ -179,6 +181,7 @@ def document(name: str, result: DayResult, mentions: tuple[Mention, ...] = ()) -
         "moments": lambda: MomentsDocument(
             moments=matched.moments,
             clocks=matched.clocks,
+            ties=matched.ties,
             clips=result.clips,
             unlogged=matched.unlogged,
             unfilmed=matched.unfilmed,

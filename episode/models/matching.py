@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from episode.models.base import Problem, Seconds, Share, Value
+from episode.models.footage import Tie
 from episode.models.spotting import Mention, Stance
 
 
@@ -67,6 +68,8 @@ class Matched(Value):
 
     moments: tuple[Moment, ...] = ()
     clocks: tuple[Clock, ...] = ()
+    ties: tuple[Tie, ...] = ()
+    """What two cameras both heard."""
     unlogged: tuple[str, ...] = ()
     """Ids of found moments without a log entry."""
     unfilmed: tuple[str, ...] = ()
