@@ -10,13 +10,13 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from episode.cutting.doubts import without_chance, without_lonely, without_slivers
+from episode.cutting.doubts import CHANCE_S, FAINT, without_chance, without_lonely, without_slivers
 from episode.cutting.joints import sharpen
 from episode.cutting.landmarks import Peaks, landmarks, peaks
 from episode.cutting.pieces import CutPiece, Flag, Traced
 from episode.cutting.propose import HANDS, Index, Proposal, index_of, propose
 from episode.cutting.samples import RATE, Sound, sound_on_disk, stretch_of
-from episode.cutting.segment import LOWEST_UNKNOWN, WEAK, Run, segment
+from episode.cutting.segment import LOWEST_UNKNOWN, WEAK, WEAK_OWN, Run, segment
 from episode.cutting.tracks import Track, link, merge, refine
 from episode.errors import UnusableInput, UnusableMedia
 from episode.footage.probe import probe
@@ -232,7 +232,7 @@ def _piece(run: Run, tracks: Sequence[Track], sounds: Sequence[Sound], median: f
     track = tracks[run.track]
     likeness = run.score / max(median, LOWEST_UNKNOWN)
     flags: list[Flag] = []
-    if likeness < WEAK:
+    if likeness < WEAK or run.score < WEAK_OWN * run.usual or (run.score < FAINT and end - begin < CHANCE_S):
         flags.append("weak")
     if end - begin < SHORT_S:
         flags.append("short")
