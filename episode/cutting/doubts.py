@@ -12,12 +12,14 @@ SLIVER_S = 0.6
 """The shortest stretch from nowhere between two pieces that is believed."""
 LONELY_S = 0.5
 """A piece this short with foreign sound on both sides is chance."""
-CHANCE_S = 3.0
+CHANCE_S = 4.0
 """Unrelated speech was never alike for longer; what is longer is no chance."""
 CHANCE_WORTH = 0.4
 """Seconds times likeness that unrelated speech reaches: 0.44 in an hour, while true pieces of 0.7 s have 0.5."""
-SPEED_HELD_S = 4.0
-"""Seconds of a film that have to have a changed speed before a short piece with it is believed."""
+FAINT = 0.22
+"""Likeness that unrelated speech reaches for two seconds: a short piece with less is in doubt in any film."""
+SPEED_HELD_S, SPEED_HELD = 4.0, 0.02
+"""Seconds, and share, of a film that have to have a changed speed before a short piece with it is believed."""
 
 
 def without_slivers(runs: Sequence[Run]) -> list[Run]:
@@ -62,6 +64,7 @@ def without_chance(runs: Sequence[Run], tracks: Sequence[Track]) -> list[Run]:
         if run.track >= 0:
             speed = _speed(tracks[run.track])
             held[speed] = held.get(speed, 0.0) + run.end - run.begin
+    least = max(SPEED_HELD_S, SPEED_HELD * runs[-1].end) if runs else 0.0
     kept: list[Run] = []
     for number, run in enumerate(runs):
         around = [runs[k].track < 0 for k in (number - 1, number + 1) if 0 <= k < len(runs)]
@@ -69,7 +72,7 @@ def without_chance(runs: Sequence[Run], tracks: Sequence[Track]) -> list[Run]:
         alone = run.track >= 0 and length < CHANCE_S
         if alone:
             speed = _speed(tracks[run.track])
-            odd = speed != 1.0 and sum(s for v, s in held.items() if abs(v - speed) < 0.004) < SPEED_HELD_S
+            odd = speed != 1.0 and sum(s for v, s in held.items() if abs(v - speed) < 0.004) < least
             faint = length * run.score < CHANCE_WORTH and ((kept and kept[-1].track < 0) or any(around))
             alone = odd or bool(faint)
         kept.append(replace(run, track=-1, score=0.0) if alone else run)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from episode.cutting.landmarks import FRAMES_A_SECOND, Landmarks, landmarks, peaks
-from episode.cutting.samples import Sound
+from episode.cutting.landmarks import FRAMES_A_SECOND, HASHES, Landmarks, landmarks, peaks
+from episode.cutting.samples import Sound, mapped_anew
 
 if TYPE_CHECKING:
     import numpy as np
@@ -15,6 +16,9 @@ if TYPE_CHECKING:
 
 FEWEST_VOTES = 9
 """Unrelated sound seldom gets more in two seconds; a second's window needs two thirds of it."""
+
+HANDS = 2
+"""Threads for fingerprints and decoding: both leave the interpreter's lock alone, and each more costs memory."""
 
 _GAP_FRAMES = 4096
 """Between clips on the common time line, so that no window's votes add up across two clips."""
@@ -33,9 +37,12 @@ class Proposal(NamedTuple):
 
 @dataclass(frozen=True)
 class Index:
-    """Landmarks of all clips, sorted by hash, on one line of frames with gaps between the clips."""
+    """Landmarks of all clips, sorted by hash, on one line of frames with gaps between the clips.
 
-    hashes: npt.NDArray[np.uint32]
+    Those of hash ``h`` are ``frames[starts[h]:starts[h + 1]]``.
+    """
+
+    starts: npt.NDArray[np.int32]
     frames: npt.NDArray[np.int32]
     begins: npt.NDArray[np.int64]
 
@@ -45,20 +52,29 @@ def index_of(sounds: Iterable[Sound]) -> Index:
     import numpy as np
 
     hashes, frames, begins, begin = [], [], [], 0
-    for sound in sounds:
-        marks = landmarks(peaks(sound.samples))
-        hashes.append(marks.hashes)
-        frames.append((marks.frames + begin).astype(np.int32))
-        begins.append(begin)
-        begin += round(sound.duration * FRAMES_A_SECOND) + _GAP_FRAMES
+    listed = list(sounds)
+    with ThreadPoolExecutor(HANDS) as hands:
+        for sound, marks in zip(listed, hands.map(_marks, listed), strict=True):
+            hashes.append(marks.hashes)
+            frames.append((marks.frames + begin).astype(np.int32))
+            begins.append(begin)
+            begin += round(sound.duration * FRAMES_A_SECOND) + _GAP_FRAMES
     hashed = np.concatenate(hashes) if hashes else np.zeros(0, np.uint32)
     timed = np.concatenate(frames) if frames else np.zeros(0, np.int32)
-    order = np.argsort(hashed, kind="stable")
-    hashed, timed = hashed[order], timed[order]
-    _, place, count = np.unique(hashed, return_inverse=True, return_counts=True)
+    hashes.clear()
+    frames.clear()
+    order = np.argsort(hashed, kind="stable").astype(np.int32)
+    timed = timed[order]
+    del order
+    count = np.bincount(hashed, minlength=HASHES)
     crowded = max(24, len(hashed) // 40_000)
-    kept = count[place] <= crowded if len(hashed) else np.zeros(0, bool)
-    return Index(hashed[kept], timed[kept], np.asarray(begins, dtype=np.int64))
+    kept = np.repeat(count <= crowded, count)
+    count[count > crowded] = 0
+    return Index(np.concatenate([[0], np.cumsum(count)]).astype(np.int32), timed[kept], np.asarray(begins, np.int64))
+
+
+def _marks(sound: Sound) -> Landmarks:
+    return landmarks(peaks(mapped_anew(sound)))
 
 
 def propose(
@@ -80,10 +96,10 @@ def propose(
     import numpy as np
 
     proposals: list[Proposal] = []
-    if not len(index.hashes) or not len(marks.hashes):
+    if not len(index.frames) or not len(marks.hashes):
         return proposals
-    low = np.searchsorted(index.hashes, marks.hashes, side="left")
-    many = np.searchsorted(index.hashes, marks.hashes, side="right") - low
+    low = index.starts[marks.hashes]
+    many = index.starts[marks.hashes + 1] - low
     fewest = max(5, round(FEWEST_VOTES * min(1.0, (window + 1) / 3)))
     for moment in at:
         first = (moment - begin) * speed * FRAMES_A_SECOND

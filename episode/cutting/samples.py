@@ -48,6 +48,15 @@ def sound_on_disk(clip: Clip, scratch: Path, progress: Progress) -> tuple[Sound,
     return Sound(clip.name, np.memmap(scratch, dtype="<i2", mode="r")), problems
 
 
+def mapped_anew(sound: Sound) -> npt.NDArray[np.int16]:
+    """The same samples through a mapping of their own, so that pages read leave memory with it."""
+    import numpy as np
+
+    if not isinstance(sound.samples, np.memmap) or sound.samples.filename is None:
+        return sound.samples
+    return np.memmap(sound.samples.filename, dtype="<i2", mode="r")
+
+
 def stretch_of(samples: npt.NDArray[np.int16], begin: int, end: int) -> npt.NDArray[np.float32]:
     """Samples ``begin`` to ``end`` as float32 from -1 to 1; zero outside the recording."""
     import numpy as np

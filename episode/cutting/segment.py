@@ -31,6 +31,8 @@ LEAST_MEDIAN = 0.3
 WEAK = 0.45
 """Share of the film's median likeness below which a stretch is told apart: another camera's sound of the same talk
 measured 0.32 to 0.43, true pieces above 0.5."""
+WEAK_OWN = 0.62
+"""Share of the clip's own usual likeness in this film below which the same is suspected."""
 WEAK_S = 1.5
 """The shortest stretch told apart in a piece that is otherwise alike."""
 SWITCH = 2.2
@@ -41,7 +43,8 @@ SWITCH = 2.2
 class Run:
     """Cut times ``begin`` to ``end`` on track number ``track``, or on none (-1).
 
-    ``score`` is the mean likeness where there is sound; ``rival`` the best mean of another track of another place.
+    ``score`` is the mean likeness where there is sound; ``rival`` the best mean of another track of another place;
+    ``usual`` what the clip reaches elsewhere in the film.
     """
 
     begin: float
@@ -49,6 +52,7 @@ class Run:
     track: int
     score: float = 0.0
     rival: float = 0.0
+    usual: float = 0.0
 
 
 def segment(tracks: Sequence[Track], cut: Sound, clips: Sequence[Sound]) -> tuple[list[Run], float]:
@@ -136,11 +140,12 @@ def _runs(
     import numpy as np
 
     edges = [0, *(k for k in range(1, len(path)) if path[k] != path[k - 1]), len(path)]
+    usual = _usual(path, scores, weight, tracks, median)
     parted = [
         low + at
         for low, high in pairwise(edges)
         if path[low] >= 0
-        for at in _partings(scores[path[low]], weight, low, high, median)
+        for at in _partings(scores[path[low]], weight, low, high, usual[tracks[path[low]].clip])
     ]
     edges = sorted({*edges, *parted})
     runs = []
@@ -159,14 +164,34 @@ def _runs(
             ),
             default=0.0,
         )
-        runs.append(
-            Run(low * STEP_S, end if high == len(path) else high * STEP_S, number, score, float(max(0.0, rival)))
-        )
+        until = end if high == len(path) else high * STEP_S
+        own = usual[tracks[number].clip] if number >= 0 else 0.0
+        runs.append(Run(low * STEP_S, until, number, score, float(max(0.0, rival)), own))
     return [r for r in runs if np.isfinite(r.score)]
 
 
-def _partings(score: tuple[int, Any], weight: Any, low: int, high: int, median: float) -> list[int]:
-    """Frames after ``low`` at which the likeness of one track changes between alike and weak, for long enough.
+def _usual(
+    path: list[int], scores: list[tuple[int, Any]], weight: Any, tracks: Sequence[Track], median: float
+) -> dict[int, float]:
+    """What likeness each clip reaches on a path: the highest quarter of its seconds, or the film's median for few."""
+    import numpy as np
+
+    second = round(1 / STEP_S)
+    means: dict[int, list[float]] = {}
+    edges = [0, *(k for k in range(1, len(path)) if path[k] != path[k - 1]), len(path)]
+    for low, high in pairwise(edges):
+        if path[low] < 0:
+            continue
+        score = scores[path[low]]
+        for begin in range(low, high - second, second):
+            if float(weight[begin : begin + second].mean()) > 0.3:
+                means.setdefault(tracks[path[low]].clip, []).append(_mean(score, weight, begin, begin + second))
+    usual = {clip: float(np.percentile(m, 75)) if len(m) >= 8 else median for clip, m in means.items()}
+    return {track.clip: usual.get(track.clip, median) for track in tracks}
+
+
+def _partings(score: tuple[int, Any], weight: Any, low: int, high: int, usual: float) -> list[int]:
+    """Frames after ``low`` at which the likeness of one track changes between usual and weak, for long enough.
 
     An editor who cuts to another camera in step leaves the sound on one line; only its likeness falls.
     """
@@ -181,25 +206,24 @@ def _partings(score: tuple[int, Any], weight: Any, low: int, high: int, median: 
     least = round(WEAK_S / STEP_S)
     if high - low < 2 * least:
         return []
-    # Two states, as in the path: what lies above the mean of weak and usual counts for "alike", what is below for "weak".
-    gain = share * (value / median - (WEAK + 1) / 2 * 0.9)
-    cost = 0.2 * least
-    alike, weak = 0.0, 0.0
-    back = np.zeros((high - low, 2), dtype=bool)
-    for k, g in enumerate(gain.tolist()):
-        stay_alike, stay_weak = alike >= weak - cost, weak >= alike - cost
-        back[k] = stay_alike, stay_weak
-        alike, weak = (alike if stay_alike else weak - cost) + g, (weak if stay_weak else alike - cost) - g
-    state = int(weak > alike)
+    # Two states with a price on changing: frames above the middle of weak and usual speak for "usual".
+    gains = share * (value / usual - (WEAK_OWN + 1) / 2)
+    price = 0.12 * least
+    fair, weak = 0.0, 0.0
+    stays = np.zeros((high - low, 2), dtype=bool)
+    for k, gain in enumerate(gains.tolist()):
+        stays[k] = fair >= weak - price, weak >= fair - price
+        fair, weak = max(fair, weak - price) + gain, max(weak, fair - price) - gain
+    state = int(weak > fair)
     states = np.zeros(high - low, dtype=np.int8)
     for k in range(high - low - 1, -1, -1):
         states[k] = state
-        if not back[k, state]:
+        if not stays[k, state]:
             state = 1 - state
-    return _long_enough(states, value, share, least, median)
+    return _weak_edges(states, value, share, least, usual)
 
 
-def _long_enough(states: Any, value: Any, share: Any, least: int, median: float) -> list[int]:
+def _weak_edges(states: Any, value: Any, share: Any, least: int, usual: float) -> list[int]:
     """Where weak stretches of at least ``least`` frames begin and end, if they really are weak."""
     import numpy as np
 
@@ -207,9 +231,9 @@ def _long_enough(states: Any, value: Any, share: Any, least: int, median: float)
     found: set[int] = set()
     for low, high in pairwise(edges):
         heard = float(share[low:high].sum())
-        if states[low] == 1 and high - low >= least and heard > 0.4 * (high - low):
+        if states[low] == 1 and high - low >= least and heard > 0.3 * (high - low):
             mean = float((value[low:high] * share[low:high]).sum()) / heard
-            if mean < WEAK * median:
+            if mean < WEAK_OWN * usual:
                 found |= {low, high}
     return sorted(found - {0, len(states)})
 

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
-from episode.cutting.doubts import without_chance, without_lonely, without_slivers
+from episode.cutting.doubts import CHANCE_S, FAINT, without_chance, without_lonely, without_slivers
 from episode.cutting.joints import sharpen
 from episode.cutting.landmarks import Peaks, landmarks, peaks
 from episode.cutting.pieces import CutPiece, Flag, Traced
-from episode.cutting.propose import Index, Proposal, index_of, propose
+from episode.cutting.propose import HANDS, Index, Proposal, index_of, propose
 from episode.cutting.samples import RATE, Sound, sound_on_disk, stretch_of
-from episode.cutting.segment import LOWEST_UNKNOWN, WEAK, Run, segment
+from episode.cutting.segment import LOWEST_UNKNOWN, WEAK, WEAK_OWN, Run, segment
 from episode.cutting.tracks import Track, link, merge, refine
 from episode.errors import UnusableInput, UnusableMedia
 from episode.footage.probe import probe
@@ -59,10 +61,12 @@ def trace(cut: Path, clips: Sequence[Clip], *, progress: Progress | None = None)
         watch.begin("decoding", film.duration + sum(c.duration for c in sounding))
         heard, problems = sound_on_disk(film, Path(scratch) / "cut", watch)
         sounds: list[Sound] = []
-        for number, clip in enumerate(sounding):
-            sound, damage = sound_on_disk(clip, Path(scratch) / str(number), watch)
-            sounds.append(sound)
-            problems += damage
+        one_at_a_time = _OneAtATime(watch)
+        with ThreadPoolExecutor(HANDS) as hands:
+            paths = [Path(scratch) / str(number) for number in range(len(sounding))]
+            for sound, damage in hands.map(lambda c, p: sound_on_disk(c, p, one_at_a_time), sounding, paths):
+                sounds.append(sound)
+                problems += damage
         watch.end()
         if not len(heard.samples):
             raise UnusableMedia("its sound cannot be decoded", where=str(cut), remedy="Export the film again.")
@@ -73,6 +77,18 @@ def trace(cut: Path, clips: Sequence[Clip], *, progress: Progress | None = None)
     return Traced(
         cut=cut.name, duration=round(film.duration, 6), how="sound", pieces=tuple(pieces), problems=tuple(problems)
     )
+
+
+class _OneAtATime(Quiet):
+    """Advances another's progress from several threads."""
+
+    def __init__(self, watch: Progress) -> None:
+        self._watch, self._lock = watch, Lock()
+
+    def advance(self, amount: float) -> None:
+        """As the other, one thread after the other."""
+        with self._lock:
+            self._watch.advance(amount)
 
 
 def trace_sound(cut: Sound, sounds: Sequence[Sound]) -> list[CutPiece]:
@@ -153,13 +169,12 @@ def _look_at_other_speeds(
 ) -> list[tuple[float, list[Proposal]]]:
     """Stretches that may have been hastened or slowed. Only a clear winner of all speeds counts."""
     found: list[Proposal] = []
+    gaps = [gap for gap in gaps if gap.end - gap.begin >= 1.0]
+    everywhere = [t for gap in gaps for t in _windows(gap, WINDOW_S, EVERY_S)]
+    for speed in STRETCHES if gaps else ():
+        found += propose(index, landmarks(heights, speed), everywhere, window=WINDOW_S, speed=speed, best=1)
     for gap in gaps:
-        if gap.end - gap.begin < 1.0:
-            continue
         at = _windows(gap, WINDOW_S, EVERY_S)
-        for speed in STRETCHES:
-            marks = landmarks(heights, speed)
-            found += propose(index, marks, at, window=WINDOW_S, speed=speed, best=1)
         begin = max(0.0, gap.begin - 2)
         samples = stretch_of(cut.samples, round(begin * RATE), round(min(cut.duration, gap.end + 2) * RATE))
         for speed in SPEEDS:
@@ -217,7 +232,7 @@ def _piece(run: Run, tracks: Sequence[Track], sounds: Sequence[Sound], median: f
     track = tracks[run.track]
     likeness = run.score / max(median, LOWEST_UNKNOWN)
     flags: list[Flag] = []
-    if likeness < WEAK:
+    if likeness < WEAK or run.score < WEAK_OWN * run.usual or (run.score < FAINT and end - begin < CHANCE_S):
         flags.append("weak")
     if end - begin < SHORT_S:
         flags.append("short")

@@ -27,7 +27,7 @@ TREATMENTS: dict[str, dict] = {
     "music 6 dB under": {"music": -6, "aac": "64k"},
     "music as loud": {"music": 0, "aac": "64k"},
     "resampled 2 %": {"filter": "asetrate={rate},aresample=16000", "speed": 1.02, "aac": "64k"},
-    "resampled 25/24": {"filter": "asetrate={rate},aresample=16000", "speed": 25 / 24, "aac": "64k"},
+    "resampled 25/24": {"filter": "asetrate={rate},aresample=16000", "speed": 16_667 / 16_000, "aac": "64k"},
     "resampled 1.3 %": {"filter": "asetrate={rate},aresample=16000", "speed": 1.013, "aac": "64k"},
     "resampled 3.7 %": {"filter": "asetrate={rate},aresample=16000", "speed": 1.037, "aac": "64k"},
     "stretched 2 %": {"filter": "atempo={speed}", "speed": 1.02, "aac": "64k"},

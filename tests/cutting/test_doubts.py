@@ -35,7 +35,7 @@ def test_a_faint_piece_beside_foreign_sound_is_chance_and_one_between_pieces_is_
 
 
 def test_a_long_piece_is_believed_however_faint() -> None:
-    runs = [Run(0, 10, -1), Run(10, 14, 2, 0.09), Run(14, 20, -1)]
+    runs = [Run(0, 10, -1), Run(10, 14.5, 2, 0.08), Run(14.5, 20, -1)]
     assert told(without_chance(runs, TRACKS)) == told(runs)
 
 

@@ -131,3 +131,31 @@ def test_a_damaged_clip_is_a_problem_and_the_rest_is_used(tmp_path: Path, raw: R
     traced = trace(encode(part(sounds["a.wav"], 5, 9), tmp_path / "film.wav"), [clip, *clips])
     assert [p.clip for p in known(traced)] == ["a.wav"]
     assert all(p.where.startswith("broken.flac") for p in traced.problems)
+
+
+def test_a_missing_camera_in_step_with_another_is_told_apart(tmp_path: Path, raw: Raw) -> None:
+    sounds, clips = raw
+    rng = np.random.default_rng(4)
+    echo = rng.standard_normal(FULL // 8) * np.exp(-np.arange(FULL // 8) / (0.03 * FULL)) * 0.12
+    echo[0] = 0.7
+    other = np.convolve(sounds["a.wav"], echo)[: len(sounds["a.wav"])]
+    other += rng.standard_normal(len(other)) * other.std() * 0.3
+    cut = np.concatenate([part(sounds["a.wav"], 2, 9), part(other, 9, 14), part(sounds["a.wav"], 14, 21)])
+    traced = trace(encode(cut, tmp_path / "film.m4a", "-c:a", "aac", "-b:a", "96k"), clips)
+    assert all(p.clip == "a.wav" for p in known(traced))
+    inside = [p for p in traced.pieces if p.cut_start < 9 and p.cut_end > 10]
+    assert inside and all("weak" in p.flags for p in inside)
+    assert traced.pieces[0].flags == () and traced.pieces[-1].flags == ()
+    assert traced.pieces[0].cut_end == pytest.approx(7, abs=0.3)
+
+
+def test_the_order_of_threads_changes_nothing(raw: Raw) -> None:
+    from episode.cutting.propose import index_of
+    from episode.cutting.samples import Sound
+
+    rng = np.random.default_rng(1)
+    listed = [Sound(str(k), (rng.standard_normal(8000 * (1 + k % 3)) * 3000).astype(np.int16)) for k in range(9)]
+    first = index_of(listed)
+    for _ in range(3):
+        again = index_of(listed)
+        assert (again.frames == first.frames).all() and (again.starts == first.starts).all()
