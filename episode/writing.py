@@ -204,7 +204,7 @@ def _captions(made: Made) -> None:
 
 def _pictures(made: Made) -> None:
     """Pictures for the film and the description, where there is something to draw."""
-    from episode.drafting.pictures import contact_sheet, period_chart
+    from episode.drafting.pictures import contact_sheet, period_chart, walk_sketch
 
     stills: dict[str, bytes] = {}
     for moment, name in made.result.stills.items():
@@ -213,6 +213,7 @@ def _pictures(made: Made) -> None:
     drawn = {
         contact_sheet.NAME: contact_sheet.contact_sheet(made.result, stills),
         period_chart.NAME: (period_chart.period_chart(made.result) or "").encode() or None,
+        walk_sketch.NAME: (walk_sketch.walk_sketch(made.result) or "").encode() or None,
     }
     for name, picture in drawn.items():
         if picture is not None:

@@ -11,7 +11,9 @@ from PIL import Image, ImageFilter
 from episode.drafting.finds import finds
 from episode.drafting.pictures.contact_sheet import MOST, contact_sheet
 from episode.drafting.pictures.period_chart import period_chart
+from episode.drafting.pictures.walk_sketch import walk_sketch
 from episode.footage.steady import choose
+from episode.models import Walk
 from tests.drafting.invented import SETTINGS, day
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -110,3 +112,36 @@ def test_the_sharpest_and_stillest_frame_is_chosen():
 
 def test_of_frames_all_alike_the_first_is_chosen():
     assert choose(np.full((5, 108, 192), 90, np.uint8)) == 0
+
+
+WALK = Walk(system="national grid", lines=(((551000.0, 113000.0), (552000.0, 113000.0), (552000.0, 114000.0)),))
+
+
+def walked(**changes):
+    made = day(settings=SETTINGS.model_copy(update={"grid_figures": 4}), walk=WALK)
+    first = next(m for m in made.moments if m.find)
+    moments = tuple(m.model_copy(update={"place": "TQ 52 13"}) if m.id == first.id else m for m in made.moments)
+    return made.model_copy(update={"matched": made.matched.model_copy(update={"moments": moments}), **changes})
+
+
+def test_the_walk_goes_from_square_to_square():
+    # Ordnance Survey, "Using the National Grid": easting 651409, northing 313177 is TG 51 13; 551, 113 lies in TQ.
+    tree = ET.fromstring(walk_sketch(walked()))
+    assert len([r for r in tree.iter(f"{SVG}rect") if r.get("class") == "tile"]) == 3
+    words = [t.text for t in tree.iter(f"{SVG}text")]
+    assert {"TQ 51 13", "TQ 52 13", "TQ 52 14", "1 find"} <= set(words)
+    way = next(p.get("d") for p in tree.iter(f"{SVG}path") if p.get("class") == "way")
+    assert way.count("L") == 2
+
+
+def test_no_walk_is_drawn_where_places_are_withheld_or_none_is_known():
+    made = walked()
+    assert walk_sketch(made.model_copy(update={"walk": None})) is None
+    withheld = made.settings.model_copy(update={"grid_figures": 0})
+    assert walk_sketch(made.model_copy(update={"settings": withheld})) is None
+
+
+def test_abroad_the_squares_are_of_degrees():
+    made = walked(walk=Walk(system="latitude and longitude", lines=(((51.54, -10.02), (51.56, -10.02)),)))
+    tree = ET.fromstring(walk_sketch(made))
+    assert len([r for r in tree.iter(f"{SVG}rect") if r.get("class") == "tile"]) == 2
