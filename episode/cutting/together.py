@@ -46,6 +46,8 @@ MOST_INSTANTS = 1500
 DISTANCE_S = 0.01
 """What stays unknown whatever is measured: some three metres between microphone and microphone."""
 SAME_FILE_LIKENESS = 0.995
+_AT_ONCE = 40
+"""Windows whose votes are counted together."""
 
 
 @dataclass(frozen=True)
@@ -164,28 +166,14 @@ def _pair(one: int, two: int, marks: Sequence[Landmarks]) -> list[_Candidate]:
         return []
     order = np.argsort(b.hashes, kind="stable")
     hashes, frames = b.hashes[order], b.frames[order]
-    low = np.searchsorted(hashes, a.hashes, side="left")
-    many = np.searchsorted(hashes, a.hashes, side="right") - low
-    many[many > _crowded(len(hashes))] = 0  # hum and fixed tones say nothing
-    total = int(many.sum())
-    if total == 0:
+    # Windows vote each for themselves: taken some at a time, hours of sound need no more memory than minutes.
+    windows = (a.frames / (WINDOW_S * FRAMES_A_SECOND)).astype(np.int64)
+    edges = np.searchsorted(windows, np.arange(0, int(windows[-1]) + 1 + _AT_ONCE, _AT_ONCE))
+    voted = [_votes(a, slice(*edges[k : k + 2]), windows, hashes, frames) for k in range(len(edges) - 1)]
+    winners = np.concatenate([shifts for shifts, _ in voted])
+    votes = np.concatenate([counts for _, counts in voted])
+    if not len(winners):
         return []
-    source = np.repeat(np.arange(len(a.hashes)), many)
-    inside = np.arange(total) - np.repeat(np.cumsum(many) - many, many)
-    shifts = np.rint(frames[low[source] + inside] - a.frames[source]).astype(np.int64)
-    windows = (a.frames[source] / (WINDOW_S * FRAMES_A_SECOND)).astype(np.int64)
-    # A pair of windows agrees where neighbouring frames of shift have many votes in one window.
-    key = windows * (1 << 40) + (shifts + (1 << 38))
-    values, counts = np.unique(key, return_counts=True)
-    wide = counts.copy()
-    for step in (-1, 1):
-        place = np.minimum(np.searchsorted(values, values + step), len(values) - 1)
-        wide += np.where(values[place] == values + step, counts[place], 0)
-    strong = wide >= FEWEST_VOTES
-    if not strong.any():
-        return []
-    winners = (values[strong] & ((1 << 40) - 1)) - (1 << 38)
-    votes = wide[strong]
     # Windows far apart drift by some frames over hours: their votes are gathered within half a second.
     near = np.rint(winners / (0.5 * FRAMES_A_SECOND)).astype(np.int64)
     gathered = sorted(
@@ -196,6 +184,35 @@ def _pair(one: int, two: int, marks: Sequence[Landmarks]) -> list[_Candidate]:
         middle = np.average(winners[near == bin_], weights=votes[near == bin_])
         found.append(_Candidate(one, two, float(middle) / FRAMES_A_SECOND, count))
     return found
+
+
+def _votes(
+    a: Landmarks,
+    part: slice,
+    windows: npt.NDArray[np.int64],
+    hashes: npt.NDArray[np.uint32],
+    frames: npt.NDArray[np.float64],
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """Shifts in frames that have enough votes in one window of ``part``, neighbouring frames' added, and the votes."""
+    import numpy as np
+
+    low = np.searchsorted(hashes, a.hashes[part], side="left")
+    many = np.searchsorted(hashes, a.hashes[part], side="right") - low
+    many[many > _crowded(len(hashes))] = 0  # hum and fixed tones say nothing
+    total = int(many.sum())
+    if total == 0:
+        return np.zeros(0, np.int64), np.zeros(0, np.int64)
+    source = np.repeat(np.arange(len(low)), many)
+    inside = np.arange(total) - np.repeat(np.cumsum(many) - many, many)
+    shifts = np.rint(frames[low[source] + inside] - a.frames[part][source]).astype(np.int64)
+    key = windows[part][source] * (1 << 40) + (shifts + (1 << 38))
+    values, counts = np.unique(key, return_counts=True)
+    wide = counts.astype(np.int64)
+    for step in (-1, 1):
+        place = np.minimum(np.searchsorted(values, values + step), len(values) - 1)
+        wide += np.where(values[place] == values + step, counts[place], 0)
+    strong = wide >= FEWEST_VOTES
+    return (values[strong] & ((1 << 40) - 1)) - (1 << 38), wide[strong]
 
 
 def _crowded(count: int) -> int:
