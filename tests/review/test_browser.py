@@ -74,7 +74,9 @@ def sheet(page, name):
 
 
 def take(page, name):
-    sheet(page, name).locator(".take").click()
+    with page.expect_response(re.compile(r"/hand/")):
+        sheet(page, name).locator(".take").click()
+    page.wait_for_timeout(100)
     page.locator("#hand .held").wait_for()
 
 
