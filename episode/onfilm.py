@@ -224,6 +224,7 @@ def _worded(
 ) -> DayResult:
     """The day as if the film were its only clip: what drafting needs to word it."""
     from episode.drafting.chapters import chapters
+    from episode.drafting.decided import titled_by_hand
     from episode.drafting.description import draft
 
     moments = tuple(sorted((*moved.moments, *told.moments), key=lambda m: (m.start, m.id)))
@@ -242,8 +243,11 @@ def _worded(
             "claims": claims,
             "promises": promises,
             "transcript": transcript,
-            "chapters": chapters(moments, transcript, (clip,), day.settings, spotted.lexicon, claims),
+            "chapters": titled_by_hand(
+                chapters(moments, transcript, (clip,), day.settings, spotted.lexicon, claims), day.chapters
+            ),
         }
     )
-    written = draft(result)
-    return result.model_copy(update={"description": written.text, "promises": written.promises})
+    written = draft(result, spotted.templates)
+    worded = {"description": written.text, "wordings": written.wordings, "rests": written.rests}
+    return result.model_copy(update={"promises": written.promises, **worded})

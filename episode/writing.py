@@ -8,6 +8,7 @@ from enum import IntEnum
 from pathlib import Path
 
 from episode.cutting.pieces import Retimed, Traced
+from episode.day.templates import NAMES
 from episode.drafting.result import DayResult
 from episode.errors import Exit
 from episode.models import Mention
@@ -84,8 +85,9 @@ CUT_FORMATS = (
     "chapters.podcast.json",
     "captions.vtt",
     "captions.srt",
-    "description.txt",
+    *NAMES,
 )
+"""Files that are about a film where one is in force, and about the raw clips else."""
 
 
 PICTURES = "pictures"

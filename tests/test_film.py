@@ -154,3 +154,23 @@ def test_its_chapters_go_into_a_copy(done: Recut, film: Path, tmp_path: Path) ->
     told = subprocess.run([str(ffmpeg().path), "-i", copy], capture_output=True, text=True, check=False).stderr
     assert all(chapter.title in told for chapter in done.result.chapters)
     assert len(done.result.chapters) >= 1
+
+
+def test_the_films_description_is_worded_by_the_persons_own_template(
+    done: Recut, folder: Path, film: Path, cache: Path
+) -> None:
+    own = folder / "templates"
+    own.mkdir()
+    try:
+        (own / "description.txt").write_text(
+            "MINE\n{{ opening }}\n{% for line in chapters %}\n{{ line }}\n{% endfor %}\n"
+        )
+        again = recut(folder, film, Options(cache=cache))
+        assert again.result.description.startswith("MINE\n")
+        for name, begins in (("description.txt", "MINE"), ("short.txt", "Filmed"), ("description.md", "# Film")):
+            assert (folder / "out" / name).read_text().startswith(begins)
+            assert (folder / "out" / "raw" / name).is_file()
+        raw, cut = ((folder / "out" / where / "description.md").read_text() for where in ("raw", "."))
+        assert "usket ball" in raw and "usket ball" not in cut
+    finally:
+        shutil.rmtree(own)

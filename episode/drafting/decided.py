@@ -56,6 +56,17 @@ class _Working:
         self.actions = [*(a for a in self.actions if a != action), action]
 
 
+def titled_by_hand(film: Sequence[Chapter], raw: Sequence[Chapter]) -> tuple[Chapter, ...]:
+    """A film's chapters under the titles that a person gave to the raw clips' chapters of the same finds."""
+    titles = {m: chapter.title for chapter in raw if "title" in chapter.decided for m in chapter.moments}
+    found = []
+    for chapter in film:
+        given = {titles.get(m) for m in chapter.moments}
+        title = given.pop() if len(given) == 1 else None
+        found.append(chapter.model_copy(update={"title": title, "decided": ("title",)}) if title else chapter)
+    return tuple(found)
+
+
 class _Desk:
     """The chapters while one decision after the other is laid over them."""
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from episode.drafting.chapters import INTRO
-from episode.drafting.decided import decided_chapters
+from episode.drafting.decided import decided_chapters, titled_by_hand
 from episode.drafting.timeline import starts, total
 from episode.models import Chapter, Decision, Problem
 from tests.drafting.invented import CLIPS, MOMENTS, SETTINGS, day
@@ -155,3 +155,12 @@ def test_any_decisions_leave_a_whole_list(decisions: list[Decision]):
     assert sorted(i for c in made for i in c.moments) == sorted(i for c in FOUND for i in c.moments)
     assert all(c.title for c in made)
     assert run(*decisions)[0] == made
+
+
+def test_titles_of_ones_own_go_with_their_finds_onto_a_film():
+    made, _ = run(Decision(action="title", value="My best find", **about(FOUND[5])))
+    film = tuple(c.model_copy(update={"start": c.start / 2, "end": c.end / 2}) for c in (FOUND[5], FOUND[3]))
+    told = titled_by_hand(film, made)
+    assert [c.title for c in told] == ["My best find", FOUND[3].title]
+    both = FOUND[5].model_copy(update={"moments": (*FOUND[5].moments, *FOUND[3].moments)})
+    assert titled_by_hand((both,), made) == (both,)  # a joined chapter is about more than the person named
