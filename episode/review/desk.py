@@ -68,7 +68,6 @@ class Desk:
         self._parts: dict[str, _Part] = {}
         self._finds: dict[str, _Part] = {}
         self._order_version = 0
-        self._gone: dict[str, int] = {}
         self._working = False
         self._trouble = ""
         self._unwritten = False
@@ -201,8 +200,8 @@ class Desk:
     def _settle(self) -> None:
         with self._lock:
             self._working = True
+        size = self._file_size()
         try:
-            size = self._file_size()
             decisions, _ = read_decisions(self._folder)
             day = self._work(decisions)
             with self._lock:
@@ -213,10 +212,9 @@ class Desk:
                     self._unwritten = True
                     self._working = False
                     self._version += 1
-        except EpisodeError as error:
-            self._say_trouble(str(error))
         except Exception as error:  # the page must go on and say so, whatever a stage raises
-            self._say_trouble(f"the day could not be worked through again ({type(error).__name__}: {error})")
+            self._size = size  # not again until something more was decided
+            self._say_trouble(_told(error, "the day could not be worked through again"))
 
     def _write_out(self) -> None:
         try:
@@ -227,8 +225,8 @@ class Desk:
                     self._publish(day)
                     self._unwritten = False
                     self._version += 1
-        except EpisodeError as error:
-            self._say_trouble(str(error))
+        except Exception as error:  # as above; it is tried again, since what was decided must reach the files
+            self._say_trouble(_told(error, "the results could not be written"))
             if self._stopping:
                 self._unwritten = False
 
@@ -241,3 +239,7 @@ class Desk:
         with contextlib.suppress(OSError):
             return (self._folder / NAME).stat().st_size
         return 0
+
+
+def _told(error: Exception, what: str) -> str:
+    return str(error) if isinstance(error, EpisodeError) else f"{what} ({type(error).__name__}: {error})"

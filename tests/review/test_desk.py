@@ -212,6 +212,24 @@ def test_what_goes_wrong_behind_is_said_and_the_desk_goes_on(tmp_path):
         desk.close()
 
 
+def test_a_write_that_fails_is_said_and_tried_again(tmp_path, worked):
+    tries = []
+
+    def write(day):
+        tries.append(day)
+        if len(tries) == 1:
+            raise RuntimeError("the disk sulked")
+        return day
+
+    desk = Desk(tmp_path, invented(), work=worked.work, write=write)
+    try:
+        desk.decide(Asked(action="accept", key=moment_key(paired())))
+        until(lambda: "the disk sulked" in desk.since(0)["trouble"])
+        until(lambda: len(tries) == 2 and not desk.since(0)["unwritten"])
+    finally:
+        desk.close()
+
+
 @pytest.mark.parametrize(
     ("text", "expected"), [("83.5", 83.5), ("1:23.5", 83.5), ("1:23,5", 83.5), ("0:01:23.5", 83.5), (" 7 ", 7.0)]
 )
