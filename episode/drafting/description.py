@@ -16,7 +16,7 @@ from pydantic import Field
 from episode.day.templates import NAMES
 from episode.drafting.chapters import chapter_problems
 from episode.drafting.formats.chapters_txt import lines as chapter_lines
-from episode.drafting.forms import built_in, fill
+from episode.drafting.forms import asked_for, built_in, fill
 from episode.drafting.keeping import keep
 from episode.drafting.outgoing import outgoing
 from episode.drafting.parts.closing import credits_, disclosures, references, thanks
@@ -109,6 +109,9 @@ class _Forms:
         self.texts = {name: own.get(name) for name in NAMES}
         self.problems: list[Problem] = []
 
+    def asked_for(self, name: str) -> frozenset[str]:
+        return asked_for(self.texts[name] or built_in(name)) | asked_for(built_in(name))
+
     def fill(self, name: str, values: Mapping[str, object]) -> str:
         own = self.texts[name]
         if own is not None:
@@ -137,29 +140,17 @@ def _fitted(day: DayResult, forms: _Forms, name: str, limit: int | None) -> tupl
 
 def _compose(day: DayResult, detail: Detail, forms: _Forms, name: str) -> tuple[Writing, str]:
     writing = Writing(day, detail)
-    asked_only = name == "comment.txt"  # a comment under the film cites what it says itself
     values: dict[str, object] = {
         "title": writing.text(day.settings.title),
         "place": writing.text(day.settings.place),
         "presenter": writing.text(day.settings.presenter),
         "date": say_day(day.filmed) if day.filmed else "",
     }
-    parts: dict[str, Callable[[Writing], list[str]]] = {
-        "opening": opening,
-        "chapters": _chapters,
-        "finds": dated_finds,
-        "corrections": corrections,
-        "makers": makers,
-        "questions": questions,
-        "links": links,
-        "disclosures": disclosures,
-        "care": taking_care,
-        "credits": credits_,
-        "thanks": thanks,
-    }
-    for key, part in parts.items():
-        values[key] = [] if asked_only and key in {"finds", "makers"} else part(writing)
-    values["opening"] = " ".join(map(str, parts["opening"](writing)))
+    # What a form does not show is not worded, and so cites nothing.
+    shown = forms.asked_for(name)
+    for key, part in _PARTS.items():
+        values[key] = part(writing) if key in shown else []
+    values["opening"] = " ".join(opening(writing)) if "opening" in shown else ""
     values["references"] = references(writing)
     text = forms.fill(name, values)
     told = day.settings
@@ -171,6 +162,20 @@ def _chapters(writing: Writing) -> list[str]:
     if not writing.detail.chapters or chapter_problems(writing.day.chapters):
         return []
     return [line.replace("<", "").replace(">", "") for line in chapter_lines(writing.day)]
+
+
+_PARTS: dict[str, Callable[[Writing], list[str]]] = {
+    "chapters": _chapters,
+    "finds": dated_finds,
+    "corrections": corrections,
+    "makers": makers,
+    "questions": questions,
+    "links": links,
+    "disclosures": disclosures,
+    "care": taking_care,
+    "credits": credits_,
+    "thanks": thanks,
+}
 
 
 def _whole_lines(text: str, limit: int) -> str:

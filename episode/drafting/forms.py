@@ -34,6 +34,17 @@ def built_in(name: str) -> str:
     return files("episode.drafting").joinpath("templates", name).read_text(encoding="utf-8")
 
 
+def asked_for(template: str) -> frozenset[str]:
+    """Names of the values that a template uses; none where it cannot be read (``fill`` says why)."""
+    import jinja2
+    from jinja2 import meta
+
+    try:
+        return frozenset(meta.find_undeclared_variables(_sandbox(str).parse(template)))
+    except (jinja2.TemplateError, RecursionError):
+        return frozenset()
+
+
 def fill(name: str, template: str, values: Mapping[str, object]) -> str:
     """The text that ``template`` gives for ``values``, with no more than one empty line in a row.
 

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import re
-
-from episode.claims.misheard import names_it
+from episode.drafting.parts.closing import credited
 from episode.drafting.parts.links import answers, gives_no_place_away, link_line
 from episode.drafting.parts.questions import question
 from episode.drafting.parts.writing import Writing
 from episode.drafting.result import DayResult
 from episode.models import Promise
-
-_NAME = re.compile(r"\b[A-Z][\w'’-]+")
 
 
 def keep(day: DayResult, text: str) -> tuple[Promise, ...]:
@@ -43,7 +39,6 @@ def _line(promise: Promise, day: DayResult, lines: list[str]) -> str | None:
             (line for line in lines if day.settings.disclosures.sponsor and line.startswith("Sponsored by ")), None
         )
     if promise.kind == "thanks":
-        names = {name for name in _NAME.findall(promise.quote) if name not in {"Thanks", "Thank", "And", "The", "I"}}
-        credited = [writing.text(line) for line in day.settings.credits]
-        return next((c for c in credited if c in lines and any(names_it(name, c) for name in names)), None)
+        line = credited(promise, writing)
+        return line if line in lines else None
     return None

@@ -148,3 +148,18 @@ def test_templates_are_read_from_the_day_folder(tmp_path):
 def test_the_built_in_templates_use_only_what_is_given():
     for name in NAMES:
         assert "{{" in built_in(name)
+
+
+def test_thanks_are_spelled_as_the_credits_have_them():
+    made = with_settings(credits=("Dilys, for the lift",))
+    owed = made.promises[0].model_copy(
+        update={"id": "p9", "kind": "thanks", "quote": "Thanks to Dileys for the lift", "text": "Dileys for the lift"}
+    )
+    made = made.model_copy(update={"promises": (*made.promises, owed)})
+    assert "Dilys, for the lift." in draft(made).wordings["comment.txt"]
+    assert "Dileys" not in draft(made).wordings["comment.txt"]
+
+
+def test_a_form_cites_nothing_for_what_it_does_not_show():
+    short = draft(day(), {"short.txt": "{{ opening }}\n{% for line in references %}\n{{ line }}\n{% endfor %}"})
+    assert "[1]" not in short.wordings["short.txt"]

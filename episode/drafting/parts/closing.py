@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
+from episode.claims.misheard import names_it
 from episode.drafting.parts.writing import Writing, sentence
+from episode.models import Promise
 
 _SHORT_REFERENCE = 48
+_NAME = re.compile(r"\b[A-Z][\w'’-]+")
 
 
 def references(writing: Writing) -> list[str]:
@@ -38,12 +43,20 @@ def credits_(writing: Writing) -> list[str]:
 
 
 def thanks(writing: Writing) -> list[str]:
-    """Whom the film thanked, in the words used."""
+    """Whom the film thanked: as the credits spell them where they do, else in the words used."""
     lines = []
     for promise in writing.day.promises:
         if promise.kind == "thanks":
-            lines.append(writing.rest(sentence(writing.text(promise.text or promise.quote)), promises=[promise]))
+            words = credited(promise, writing) or writing.text(promise.text or promise.quote)
+            lines.append(writing.rest(sentence(words), promises=[promise]))
     return list(dict.fromkeys(lines))
+
+
+def credited(promise: Promise, writing: Writing) -> str | None:
+    """The line of the credits that names whom ``promise`` thanked."""
+    names = {name for name in _NAME.findall(promise.quote) if name not in {"Thanks", "Thank", "And", "The", "I"}}
+    told = [writing.text(line) for line in writing.day.settings.credits]
+    return next((line for line in told if any(names_it(name, line) for name in names)), None)
 
 
 def _reference(source: str, writing: Writing) -> str:
