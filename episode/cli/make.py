@@ -201,7 +201,7 @@ def _say_log_check(made: Made) -> None:
 
     found = Counter(finding.kind for finding in made.result.log_check)
     if found:
-        said = "; ".join(f"{number} {kind}" for kind, number in found.items())
+        said = "; ".join(f"{kind}: {number}" for kind, number in found.items())
         say(f"Log against film and photographs: {said} (log_check.csv)")
 
 

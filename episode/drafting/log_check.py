@@ -60,11 +60,16 @@ def _dates(day: DayResult) -> Iterator[LogFinding]:
     from episode.claims.intervals import relation
     from episode.drafting.years import say_years
 
+    said: dict[int, list[Claim]] = {}
+    rows = {row.row: row for row in day.log}
     for row, claim in _said_of_rows(day):
-        if claim.kind not in {"date", "period"} or (claim.from_ is None and claim.to is None):
-            continue
+        if claim.kind in {"date", "period"} and (claim.from_ is not None or claim.to is not None):
+            said.setdefault(row.row, []).append(claim)
+    for number, claims in said.items():
+        row, claim = rows[number], claims[0]
         for column, logged in _logged(row, day):
-            if relation((claim.from_, claim.to), logged) == "apart":
+            # Of several dates said, one that fits the log is enough: the others may be of the type.
+            if all(relation((c.from_, c.to), logged) == "apart" for c in claims):
                 yield LogFinding(
                     kind="date differs",
                     row=row.row,

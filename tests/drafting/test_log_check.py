@@ -30,6 +30,14 @@ def test_a_date_that_shares_no_year_with_what_was_said_differs_and_one_that_touc
     assert ("date differs", 2, "1") not in kinds(logged(f1={"from_": None, "to": 1640, "period": ""}))
 
 
+def test_one_date_said_that_fits_the_log_is_enough():
+    other = claim(
+        9, "m001", "pipes like these were 16th century", "date", Verdict.IMPRECISE, **{"from": 1501, "to": 1600}
+    )
+    assert not [k for k in kinds(day(claims=(other, *CLAIMS))) if k[0] == "date differs"]
+    assert ("date differs", 2, "1") in kinds(day(claims=(other,)))
+
+
 def test_years_and_period_are_held_against_it_each_by_itself():
     found = log_findings(logged(f1={"from_": 1650, "to": 1660, "period": "19th century"}), Photos())
     (differs,) = [f for f in found if f.kind == "date differs"]
