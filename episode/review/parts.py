@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from importlib.resources import files
 from typing import TYPE_CHECKING, Any
 
-from episode.review.view import Sheet, View
+from episode.review.shown import Sheet, View
 
 if TYPE_CHECKING:
     from jinja2 import Environment
