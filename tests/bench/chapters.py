@@ -84,19 +84,24 @@ class Told:
         return sum(clip.duration for clip in self.clips)
 
 
+def day_sets(lexicon: Lexicon) -> dict[str, list[Told]]:
+    """The days by what they are for."""
+    dev, held = read(DATA / "dev.txt"), read(DATA / "heldout.txt")
+    return {
+        "development": [laid_out(name, said, lexicon) for name, said in dev],
+        "kept aside": [laid_out(name, said, lexicon) for name, said in held],
+        "kept aside, over 1 h": long_days(held, lexicon),
+        "example day": [example(lexicon)],
+    }
+
+
 def main() -> None:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--errors", action="store_true")
     options.add_argument("--titles", action="store_true")
     given = options.parse_args()
     lexicon = load_lexicon()
-    dev, held = read(DATA / "dev.txt"), read(DATA / "heldout.txt")
-    sets = {
-        "development": [laid_out(name, said, lexicon) for name, said in dev],
-        "kept aside": [laid_out(name, said, lexicon) for name, said in held],
-        "kept aside, over 1 h": long_days(held, lexicon),
-        "example day": [example(lexicon)],
-    }
+    sets = day_sets(lexicon)
     print(f"{'set':<21} {'from':<14} {'days':>4} {'marks':>5} {'starts':>6} {'R':>5} {'P':>5} {'Pk':>5} {'WD':>5}")
     for title, days in sets.items():
         for source in ("gold mentions", "spotted"):

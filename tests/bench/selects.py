@@ -20,7 +20,7 @@ from episode.drafting.selects import selects  # noqa: E402
 from episode.lexicon.packs import load_lexicon  # noqa: E402
 from episode.matching.match import match  # noqa: E402
 from episode.models import Moment, Settings, Transcript, Word  # noqa: E402
-from tests.bench.chapters import DATA, Told, example, laid_out, long_days, read  # noqa: E402
+from tests.bench.chapters import Told, day_sets  # noqa: E402
 
 Spans = dict[str, list[tuple[float, float]]]
 SHOWN = {"found", "earlier", "unsure"}
@@ -28,13 +28,7 @@ SHOWN = {"found", "earlier", "unsure"}
 
 def main() -> None:
     lexicon = load_lexicon()
-    dev, held = read(DATA / "dev.txt"), read(DATA / "heldout.txt")
-    sets = {
-        "development": [laid_out(name, said, lexicon) for name, said in dev],
-        "kept aside": [laid_out(name, said, lexicon) for name, said in held],
-        "kept aside, over 1 h": long_days(held, lexicon),
-        "example day": [example(lexicon)],
-    }
+    sets = day_sets(lexicon)
     print(f"{'set':<21} {'how':<10} {'minutes':>8} {'kept':>6} {'left out':>9} {'finds talk':>11} {'in words':>9}")
     for title, days in sets.items():
         moments = [match(d.mentions, d.transcript, (), d.clips, lexicon).moments for d in days]
