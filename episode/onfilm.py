@@ -62,7 +62,14 @@ def on_film(
     a promise like any other; what is named there is talk about a find (recap) or about a type (aside), never a find
     of the day, since nobody can tell from sound what is held up.
     """
-    moved = retime(traced, moments=day.moments, claims=day.claims, promises=day.promises, transcript=day.transcript)
+    moved = retime(
+        traced,
+        moments=day.moments,
+        claims=day.claims,
+        promises=day.promises,
+        transcript=day.transcript,
+        ties=day.matched.ties,
+    )
     clip, problems = _film_clip(moved, film)
     spans = _spans(moved.unknown, clip) if clip.audio_tracks else ()
     heard, unheard = _heard(clip, spans, day, options, progress) if spans else (Transcript(), ())

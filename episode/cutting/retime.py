@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from episode.cutting.pieces import Appearance, CutPiece, Dropped, Retimed, Traced
-from episode.models import Claim, Hearing, Mention, Moment, Promise, Segment, Transcript, Word
+from episode.models import Claim, Hearing, Mention, Moment, Promise, Segment, Tie, Transcript, Word
 
 LEAST_SHARE = 0.5
 """Less of a quotation than this does not say it; so much of a moment is the moment, whatever is said in it."""
@@ -23,21 +23,25 @@ def retime(
     claims: Sequence[Claim] = (),
     promises: Sequence[Promise] = (),
     transcript: Transcript | None = None,
+    ties: Sequence[Tie] = (),
 ) -> Retimed:
     """Move everything onto the cut's own time line; what was cut out is listed as dropped.
 
     Moved values name the cut as their clip, so that chapters and lists can be made of them as of a day with one
     clip. A moment used twice (a teaser, then in its place) has its times from where most of it is, the later one if
     both are as long; all its places are in ``appearances``. Words follow the cut, repeated where it repeats them.
+    ``ties`` are clips that heard the same: a moment that one camera filmed is in the cut where the other's sound is,
+    unless that other's own moment of the same stands there already.
     """
     dropped: list[Dropped] = []
     appearances: list[Appearance] = []
-    moved_moments = []
+    moved_moments: list[Moment] = []
+    elsewhere: list[Moment] = []
     for moment in moments:
         places = _places(traced.pieces, moment.clip, moment.start, moment.end)
         long_enough = [p for p in places if _shows(p, moment)]
         if not long_enough:
-            dropped.append(_gone("moment", moment, places))
+            elsewhere.append(moment)
             continue
         main, *others = sorted(long_enough, key=lambda p: (-round(p.share, 2), -p.begin))
         moved_moments.append(_moved_moment(moment, main, traced.cut))
@@ -45,6 +49,16 @@ def retime(
             Appearance(moment=moment.id, start=p.begin, end=p.end, share=round(min(1.0, p.share), 3))
             for p in (main, *sorted(others, key=lambda p: p.begin))
         ]
+    for moment in elsewhere:
+        seen = _places(_as_of(moment.clip, traced.pieces, ties), moment.clip, moment.start, moment.end)
+        fit = [p for p in seen if _shows(p, moment) and not any(_same(m, moment, p) for m in moved_moments)]
+        if not fit:
+            dropped.append(_gone("moment", moment, _places(traced.pieces, moment.clip, moment.start, moment.end)))
+            continue
+        main = max(fit, key=lambda p: (round(p.share, 2), p.begin))
+        moved_moments.append(_moved_moment(moment, main, traced.cut))
+        share = round(min(1.0, main.share), 3)
+        appearances.append(Appearance(moment=moment.id, start=main.begin, end=main.end, share=share))
     kept_claims = [c for c in (_quoted("claim", c, traced, dropped) for c in claims) if isinstance(c, Claim)]
     kept_promises = [p for p in (_quoted("promise", p, traced, dropped) for p in promises) if isinstance(p, Promise)]
     return Retimed(
@@ -109,6 +123,39 @@ def _places(pieces: Sequence[CutPiece], clip: str, start: float, end: float) -> 
             )
         )
     return told
+
+
+def _as_of(clip: str, pieces: Sequence[CutPiece], ties: Sequence[Tie]) -> list[CutPiece]:
+    """The cut's pieces in the seconds of ``clip``, those too that came from a clip that heard the same."""
+    lines = {
+        t.other: (1 / (1 + t.drift_ppm * 1e-6), -t.shift_s / (1 + t.drift_ppm * 1e-6)) for t in ties if t.clip == clip
+    }
+    lines |= {t.clip: (1 + t.drift_ppm * 1e-6, t.shift_s) for t in ties if t.other == clip}
+    found = []
+    for piece in pieces:
+        if piece.clip == clip:
+            found.append(piece)
+        elif piece.clip in lines:
+            rate, shift = lines[piece.clip]
+            skipped = max(0.0, -(piece.clip_start * rate + shift)) / (piece.speed * rate)  # before its first frame
+            if skipped < piece.cut_end - piece.cut_start:
+                found.append(
+                    piece.model_copy(
+                        update={
+                            "clip": clip,
+                            "cut_start": piece.cut_start + skipped,
+                            "clip_start": max(0.0, piece.clip_start * rate + shift),
+                            "speed": piece.speed * rate,
+                        }
+                    )
+                )
+    return found
+
+
+def _same(moved: Moment, moment: Moment, place: _Place) -> bool:
+    """Whether ``moved`` is the other camera's moment of the same thing, there where ``moment`` would come."""
+    alike = moved.term == moment.term or (moved.find is not None and moved.find == moment.find)
+    return alike and moved.start < place.end + 3.0 and moved.end > place.begin - 3.0
 
 
 def _shows(place: _Place, moment: Moment) -> bool:

@@ -18,6 +18,7 @@ from episode.models import (
     Promise,
     Segment,
     Stance,
+    Tie,
     Transcript,
     Verdict,
     Word,
@@ -209,3 +210,38 @@ def test_the_end_of_a_find_running_on_is_not_the_find() -> None:
     gone = retime(traced, moments=[moment("m1", "a.mp4", 0, 20, mentions=(mention("a.mp4", 3),))])
     assert (gone.moments, gone.dropped[0].why) == ((), "only 20% of it is in the cut")
     assert retime(traced, moments=[moment("m1", "a.mp4", 0, 20, mentions=(mention("a.mp4", 17),))]).moments
+
+
+TWO = Traced(
+    cut="film.mp4", duration=40, how="sound",
+    pieces=(CutPiece(cut_start=0, cut_end=40, clip="b.mp4", clip_start=10),),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "tie",
+    [
+        Tie(clip="a.mp4", other="b.mp4", shift_s=-90, drift_ppm=100),
+        Tie(clip="b.mp4", other="a.mp4", shift_s=90 / (1 + 1e-4), drift_ppm=1e6 * (1 / (1 + 1e-4) - 1)),
+    ],
+)
+def test_a_find_of_one_camera_is_in_the_film_where_the_others_sound_is(tie):
+    # A second t of a is t * (1 + 100 ppm) - 90 of b (see ``Tie``), and the film shows b from its second 10 on.
+    find = moment("m1", "a.mp4", 110, 120, mentions=(mention("a.mp4", 112),))
+    told = retime(TWO, moments=(find,), ties=(tie,))
+    (moved,) = told.moments
+    assert moved.start == pytest.approx(110 * (1 + 1e-4) - 90 - 10, abs=1e-3)
+    assert moved.mentions[0].start == pytest.approx(112 * (1 + 1e-4) - 100, abs=1e-3)
+    assert not told.dropped and [a.moment for a in told.appearances] == ["m1"]
+    assert [d.id for d in retime(TWO, moments=(find,)).dropped] == ["m1"]
+
+
+def test_what_both_cameras_named_comes_once():
+    tie = Tie(clip="a.mp4", other="b.mp4", shift_s=-90)
+    both = moment("m1", "a.mp4", 110, 120), moment("m2", "b.mp4", 20, 30)
+    assert [m.id for m in retime(TWO, moments=both, ties=(tie,)).moments] == ["m2"]
+
+
+def test_a_find_before_the_other_camera_ran_stays_cut_out():
+    tie = Tie(clip="a.mp4", other="b.mp4", shift_s=-90)
+    assert [d.id for d in retime(TWO, moments=(moment("m1", "a.mp4", 40, 50),), ties=(tie,)).dropped] == ["m1"]
