@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from episode.claims.decided import decided as decided_claims
+from episode.drafting.outgoing import outgoing
 from episode.drafting.result import DayResult
+from episode.drafting.timeline import starts
 from episode.models import Decision, Moment, Stance
 
 _MOMENTS = frozenset({"accept", "reject", "rename", "stance", "pair", "move", "still"})
@@ -29,6 +31,11 @@ def at_once(day: DayResult, decision: Decision) -> DayResult | None:
     if decision.action in _CLAIMS:
         claims, promises, _ = decided_claims(day.claims, day.promises, (decision,))
         return day.model_copy(update={"claims": claims, "promises": promises})
+    if decision.action == "title":
+        at = starts(day.clips).get(decision.clip or "", -1e9) + (decision.start or 0.0)
+        told = outgoing(str(decision.value), day.settings)
+        named = (c.model_copy(update={"title": told}) if abs(c.start - at) < 0.01 else c for c in day.chapters)
+        return day.model_copy(update={"chapters": tuple(named)})
     return None
 
 

@@ -65,6 +65,8 @@ def main() -> None:
             took = []
             for _ in range(5):
                 version = desk.since(0)["version"]
+                if ask.action == "title":  # a title is part of a chapter's handle
+                    ask = ask.model_copy(update={"key": chapter_key(desk.day.chapters[3])})  # noqa: PLW2901
                 began = time.perf_counter()
                 desk.decide(ask)
                 desk.since(version)

@@ -151,6 +151,12 @@ def test_it_shows_at_once_on_its_sheet_and_in_the_list(desk):
     assert shown["working"]
 
 
+def test_a_chapters_title_shows_at_once(desk):
+    before = desk.since(0)["version"]
+    desk.decide(Asked(action="title", key=chapter_key(DAY.chapters[2]), value="My best pins"))
+    assert "My best pins" in desk.since(before)["parts"]["chapters"]
+
+
 def test_the_run_behind_gets_all_decisions_and_its_results_are_written(desk, worked):
     for action in ("accept", "reject", "accept"):
         desk.decide(Asked(action=action, key=moment_key(paired())))

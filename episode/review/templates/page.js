@@ -9,13 +9,22 @@
   let lists = [];
   let wanted;
 
-  function collect() {
-    items = [...document.querySelectorAll("[data-item]")].map((element) => ({
+  // What an element says is read once: only those that a decision changed are new.
+  const known = new WeakMap();
+
+  function read(element) {
+    const item = {
       element,
       text: element.textContent.toLocaleLowerCase(),
       needs: element.dataset.needs.split(" ").filter(Boolean),
       line: "line" in element.dataset,
-    }));
+    };
+    known.set(element, item);
+    return item;
+  }
+
+  function collect() {
+    items = [...document.querySelectorAll("[data-item]")].map((element) => known.get(element) ?? read(element));
     lists = [...document.querySelectorAll("#spoken details")];
   }
 
@@ -29,7 +38,7 @@
     for (const item of items) {
       const asked = item.line ? !filtered : kind ? item.needs.includes(kind) : !needs.checked || item.needs.length > 0;
       const visible = asked && words.every((word) => item.text.includes(word));
-      item.element.hidden = !visible;
+      if (item.element.hidden === visible) item.element.hidden = !visible;
       count += visible && !(item.line && words.length === 0) ? 1 : 0;
     }
     for (const list of lists) {
