@@ -30,12 +30,18 @@ def test_a_date_that_shares_no_year_with_what_was_said_differs_and_one_that_touc
     assert ("date differs", 2, "1") not in kinds(logged(f1={"from_": None, "to": 1640, "period": ""}))
 
 
-def test_one_date_said_that_fits_the_log_is_enough():
+def test_of_several_dates_said_the_narrowest_counts():
     other = claim(
         9, "m001", "pipes like these were 16th century", "date", Verdict.IMPRECISE, **{"from": 1501, "to": 1600}
     )
     assert not [k for k in kinds(day(claims=(other, *CLAIMS))) if k[0] == "date differs"]
     assert ("date differs", 2, "1") in kinds(day(claims=(other,)))
+    wide = claim(9, "m001", "under the Stuarts", "period", Verdict.SUPPORTED, **{"from": 1603, "to": 1714})
+    assert ("date differs", 2, "1") in kinds(
+        logged(
+            f1={"from_": 1671, "to": 1700, "period": ""},
+        ).model_copy(update={"claims": (wide, *CLAIMS)})
+    )
 
 
 def test_years_and_period_are_held_against_it_each_by_itself():
