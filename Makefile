@@ -16,7 +16,7 @@ demo: $(STAMP)
 	$(BIN)/episode make $(EXAMPLE)
 
 test: $(STAMP) lint
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest --numprocesses auto --dist loadfile
 
 lint: $(STAMP)
 	$(BIN)/ruff check .

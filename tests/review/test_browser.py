@@ -219,7 +219,10 @@ def test_claims_promises_and_chapters(tab, server):
     tab.locator("form.asking").get_by_role("button", name="Set").click()
     assert server.line("begin")["value"] == 19
     settled(tab)
-    tab.wait_for_timeout(3000)
+    end = time.monotonic() + 30
+    while server.desk.since(0)["working"] or server.desk.since(0)["unwritten"]:
+        assert time.monotonic() < end, "the results were not written"
+        tab.wait_for_timeout(100)
     written = json.loads((server.day / "out" / "chapters.json").read_text(encoding="utf-8"))["chapters"]
     assert (written[1]["title"], written[1]["start"]) == ("The pipe", 19)
 
