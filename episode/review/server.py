@@ -237,6 +237,7 @@ def _listening(port: int) -> socket.socket:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)  # a port left a moment ago is free
     try:
         listener.bind((ADDRESS, port))
+        listener.listen(64)  # who is told the address may come before the server does
     except (OSError, OverflowError) as error:
         listener.close()
         raise UnusableInput(

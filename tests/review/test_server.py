@@ -208,3 +208,21 @@ def test_a_taken_port_is_said_to_be(day, desk):
         taken.listen()
         with pytest.raises(UnusableInput, match="port"):
             serve(day, desk, port=taken.getsockname()[1])
+
+
+def test_the_address_is_answered_as_soon_as_it_is_told(day, desk, monkeypatch):
+    import re
+    import socket
+
+    import uvicorn
+
+    came = []
+
+    def said(line):
+        if found := re.search(r"127\.0\.0\.1:(\d+)", line):
+            with socket.create_connection(("127.0.0.1", int(found[1])), timeout=2):
+                came.append(True)
+
+    monkeypatch.setattr(uvicorn.Server, "run", lambda *_, **__: None)
+    serve(day, desk, said=said)
+    assert came == [True]
