@@ -15,6 +15,8 @@ from episode.models import Chapter, Claim, Clip, Decision, Moment, Promise, Stan
 from episode.review.keys import chapter_key, claim_key, clip_key, moment_key, promise_key
 
 LONGEST_WORDS = 2000
+NEAR_S = 5.0
+"""How far from where it was a moment that was moved is still taken for the same."""
 _TIME = re.compile(r"^(?:(?:(\d{1,3}):)?(\d{1,3}):)?(\d{1,6}(?:[.,]\d{1,3})?)$")
 
 
@@ -64,6 +66,13 @@ def decision(ask: Asked, day: DayResult) -> Decision:
 def find_moment(key: str, day: DayResult) -> Moment | None:
     """The moment of this handle."""
     return next((m for m in day.moments if moment_key(m) == key.rstrip("x")), None)
+
+
+def nearest_moment(clip: str, at: float, day: DayResult) -> Moment | None:
+    """The moment of the clip ``clip`` that holds second ``at``, or the nearest within `NEAR_S`."""
+    away = [(max(m.start - at, at - m.end, 0.0), abs(m.start - at), m.id, m) for m in day.moments if m.clip == clip]
+    best = min(away, key=lambda x: x[:3], default=None)
+    return best[3] if best and best[0] <= NEAR_S else None
 
 
 def find_clip(key: str, day: DayResult) -> Clip | None:

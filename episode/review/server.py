@@ -18,7 +18,7 @@ from urllib.parse import quote
 
 from episode.errors import CannotWrite, EpisodeError, UnusableInput
 from episode.models import Clip
-from episode.review.asking import Refused, asked, find_clip, find_moment
+from episode.review.asking import Refused, asked, find_clip, find_moment, nearest_moment
 from episode.review.desk import Desk
 from episode.review.doorkeeper import ADDRESS, HOME, Doorkeeper
 from episode.review.hand import hand
@@ -111,9 +111,12 @@ class _Rooms:
 
         day, key = self.desk.day, request.path_params["key"]
         moment = find_moment(key, day)
+        at = _number(request.query_params.get("at", ""))
+        was = find_clip(request.query_params.get("was", ""), day)
+        if moment is None and was is not None and at is not None:
+            moment = nearest_moment(was.name, at, day)  # split, joined or moved since the page was told
         name = moment.clip if moment else request.query_params.get("clip", "")
         found = find_clip(clip_key(name) if name else key, day)
-        at = _number(request.query_params.get("at", ""))
         return HTMLResponse(hand(day, found, moment, at)) if found else _missing()
 
     def frame(self, request: Request) -> Response:

@@ -74,10 +74,10 @@ def sheet(page, name):
 
 
 def take(page, name):
-    with page.expect_response(re.compile(r"/hand/")):
-        sheet(page, name).locator(".take").click()
-    page.wait_for_timeout(100)
-    page.locator("#hand .held").wait_for()
+    settled(page)
+    found = sheet(page, name)
+    found.locator(".take").click()
+    until(page, f"document.querySelector('#hand .held')?.dataset.key == {json.dumps(found.get_attribute('data-key'))}")
 
 
 def until(page, true):
@@ -89,7 +89,12 @@ def until(page, true):
 
 
 def settled(page):
-    until(page, "!document.body.classList.contains('working')")
+    """Wait until the page shows all that the server knows."""
+    until(
+        page,
+        "fetch('/changes?since=' + document.body.dataset.version).then((answer) => answer.json())"
+        ".then((given) => !given.working && !given.order && !Object.keys(given.parts).length)",
+    )
 
 
 def test_a_find_is_picked_up_seen_and_found_right(tab, server):
@@ -140,16 +145,14 @@ def test_times_are_set_and_moments_split_and_joined(tab, server):
     moved = server.line("move")
     assert moved["new_end"] == 52.5 and f"{moved['new_start'] % 60:.1f}" == f"{float(begin.split(':')[1]):.1f}"
     settled(tab)
-    take(tab, "pipe bowl")
+    until(tab, "document.querySelector('#hand form[data-do=\"move\"] [name=\"end\"]')?.value == '0:52.5'")
     tab.locator("#hand summary", has_text="Split").click()
     split = tab.locator('#hand form[data-do="split"]')
     split.locator("input").fill("0:30")
     split.get_by_role("button", name="Split").click()
     assert server.line("split")["value"] == 30
     settled(tab)
-    tab.wait_for_timeout(500)
-    take(tab, "pipe bowl")
-    tab.locator("#hand summary", has_text="Split").click()
+    until(tab, "document.querySelector('#hand form[data-do=\"move\"] [name=\"end\"]')?.value == '0:30.0'")
     tab.locator('#hand button[data-do="join"]').click()
     server.line("join")
 

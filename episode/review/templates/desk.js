@@ -40,6 +40,7 @@
         say(`Not done: ${given.refused}`, true);
         return false;
       }
+      if (action === "reject" && key === held) putDown();
       put(given);
       say(given.done);
       return true;
@@ -91,11 +92,12 @@
       const known = new Map([...tray.children].map((item) => [item.dataset.part, item]));
       const wanted = given.order.map((key) => known.get(key)).filter(Boolean);
       tray.replaceChildren(...wanted);
-      if (held && !given.order.includes(held)) putDown();
+      if (held && !given.order.includes(held) && panel.querySelector("[data-from]")) follow();
     }
     body.classList.toggle("working", given.working);
     if (given.trouble) say(given.trouble, true);
     version = given.version;
+    body.dataset.version = version;
     if (keys.length || given.order) {
       mark();
       dispatchEvent(new Event("parts"));
@@ -127,19 +129,30 @@
 
   // ---------------------------------------------------------------- in hand
 
-  async function take(key, { at, clip, play, focus } = {}) {
+  async function take(key, { at, clip, was, play, focus } = {}) {
     const query = new URLSearchParams();
     if (at !== undefined) query.set("at", at);
     if (clip !== undefined) query.set("clip", clip);
+    if (was !== undefined) query.set("was", was);
     const answer = await ask(`/hand/${key}?${query}`).catch(() => null);
     if (!answer?.ok) {
+      if (was !== undefined) putDown();
       say("That has changed since; look at it again.", true);
+      look();
       return;
     }
+    const open = was === undefined ? [] : [...panel.querySelectorAll("details")].map((list) => list.open);
+    const running = was === undefined ? null : document.getElementById("player");
     panel.innerHTML = await answer.text();
     held = panel.firstElementChild.dataset.key;
+    panel.querySelectorAll("details").forEach((list, index) => { list.open = open[index] ?? list.open; });
     mark();
     body.classList.add("holding");
+    if (focus) document.getElementById("hand-h").focus();
+    if (running) {
+      document.getElementById("player").replaceWith(running);
+      return;
+    }
     const player = document.getElementById("player");
     const box = panel.firstElementChild;
     const begin = at === undefined ? Number(box.dataset.begin) : Number(at);
@@ -147,7 +160,13 @@
     player.addEventListener("error", () => soundAlone(), { once: true });
     player.addEventListener("timeupdate", () => { document.getElementById("second").textContent = said(second()); });
     if (play) player.play().catch(() => {});
-    if (focus) document.getElementById("hand-h").focus();
+  }
+
+  // What was in hand was split, joined or moved: hold what is there now.
+  function follow() {
+    const box = panel.firstElementChild;
+    const within = panel.contains(document.activeElement);
+    return take(held, { at: box.dataset.begin, was: box.dataset.clip, focus: within });
   }
 
   function putDown() {
@@ -277,7 +296,7 @@
     if (done && asking) form.before_?.focus();
   });
 
-  // What is in hand keeps its place after a decision; where its times or parts changed, it is put down.
+  // What is in hand keeps its place after a decision; where its times or parts changed, `put` follows it.
   function again(action) {
     if (["split", "join", "move", "add"].includes(action)) setTimeout(look, 50);
   }
