@@ -8,6 +8,7 @@ gives the same words; where the search loops, the stretch is searched once more 
 from __future__ import annotations
 
 import os
+import threading
 from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -30,6 +31,11 @@ FASTEST = 35.0
 """Characters a second that nobody speaks (fast speech has about 25; common practice, no source)."""
 DOUBTFUL = 0.35
 """Mean probability of words below which what nobody could have said is taken as made up."""
+
+
+MOST_HANDS = 8
+GPU_HANDS = 4
+"""Calls that a graphics card is given at once, so that it does not wait for this side."""
 
 
 class Recogniser(Value):
@@ -66,7 +72,10 @@ class HeardSegment(Value):
 
 
 class Ear:
-    """A recogniser that loads its weights when it first has to listen, and keeps them."""
+    """A recogniser that loads its weights when it first has to listen, and keeps them.
+
+    As many threads as it has ``hands`` may listen at once; the weights are in memory once.
+    """
 
     def __init__(
         self,
@@ -85,6 +94,8 @@ class Ear:
         self._progress = progress or Quiet()
         self._loaded: Any = None
         self._weights: Weights | None = None
+        self._lock = threading.RLock()
+        self.hands = min(MOST_HANDS, _processors()) if self.device == "cpu" else GPU_HANDS
 
     @property
     def weights(self) -> Weights:
@@ -93,16 +104,18 @@ class Ear:
         Raises:
             MissingModel: see ``find_weights``.
         """
-        if self._weights is None:
-            self._weights = find_weights(self.name, fetch=self._fetch, progress=self._progress)
-        return self._weights
+        with self._lock:
+            if self._weights is None:
+                self._weights = find_weights(self.name, fetch=self._fetch, progress=self._progress)
+            return self._weights
 
     @property
     def model(self) -> Any:
         """The loaded ``faster_whisper.WhisperModel``, for those who listen again on their own terms."""
-        if self._loaded is None:
-            self._loaded = _load(self.weights, self.device, self.options)
-        return self._loaded
+        with self._lock:
+            if self._loaded is None:
+                self._loaded = _load(self.weights, self.device, self.options, self.hands)
+            return self._loaded
 
     def listen(
         self,
@@ -198,7 +211,7 @@ def _device(device: str) -> str:
     raise UnusableInput(what, where=f"device {device}", remedy="Use cpu, or auto.")
 
 
-def _load(weights: Weights, device: str, options: Recogniser) -> Any:
+def _load(weights: Weights, device: str, options: Recogniser, hands: int) -> Any:
     import tokenizers
     from faster_whisper import WhisperModel
 
@@ -207,7 +220,8 @@ def _load(weights: Weights, device: str, options: Recogniser) -> Any:
             str(weights.folder),
             device=device,
             compute_type=options.compute,
-            cpu_threads=_processors(),
+            cpu_threads=max(1, _processors() // hands),
+            num_workers=hands,
             local_files_only=True,
         )
         given = (weights.folder / "tokenizer.json").read_bytes()
