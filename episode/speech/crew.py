@@ -13,6 +13,8 @@ from typing import Generic, TypeVar
 Given = TypeVar("Given")
 
 LOOK_EVERY_S = 0.25
+DONE_AHEAD = 3
+"""How many tasks a hand are held at most: those done wait for the slow one that comes before them."""
 
 
 class Stopped(Exception):
@@ -63,7 +65,7 @@ def in_order(
     try:
         drawn = True
         while True:
-            while drawn and sum(not task._future.done() for task in waiting) <= hands:
+            while drawn and len(waiting) < DONE_AHEAD * hands and _undone(waiting) <= hands:
                 try:
                     task = next(source)
                 except StopIteration:
@@ -86,7 +88,7 @@ def in_order(
 
 
 def _set_to(task: Task[Given], pool: ThreadPoolExecutor, stop: threading.Event) -> None:
-    work = task.work
+    work, task.work = task.work, None  # what it holds, sound above all, is let go as soon as it is done
     if work is None:
         task._future.set_result(None)  # type: ignore[arg-type]
         return
@@ -97,6 +99,10 @@ def _set_to(task: Task[Given], pool: ThreadPoolExecutor, stop: threading.Event) 
         task.reached = far
 
     task._future = pool.submit(work, reached)
+
+
+def _undone(waiting: Iterable[Kind]) -> int:
+    return sum(not task._future.done() for task in waiting)
 
 
 def _waited(task: Kind, meanwhile: Callable[[Kind], None]) -> None:

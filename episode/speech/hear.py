@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-HEARING_VERSION = 1
+HEARING_VERSION = 2
 """Raised whenever the same sound, weights and options would give other words."""
 
 

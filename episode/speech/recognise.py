@@ -7,6 +7,7 @@ gives the same words; where the search loops, the stretch is searched once more 
 
 from __future__ import annotations
 
+import math
 import os
 import threading
 from collections.abc import Callable, Iterable, Sequence
@@ -33,6 +34,11 @@ DOUBTFUL = 0.35
 """Mean probability of words below which what nobody could have said is taken as made up."""
 
 
+WORDLESS_S = 1.5
+"""Speech this long without a word is listened to by itself."""
+MARGIN_S = 0.3
+LEAST_SURE = -0.8
+"""Mean log probability of tokens from which what is heard there is believed."""
 MOST_HANDS = 8
 GPU_HANDS = 4
 """Calls that a graphics card is given at once, so that it does not wait for this side."""
@@ -150,6 +156,7 @@ class Ear:
             looping = []
             heard += _segments([segment], 0.0)
         heard += self._again(samples, looping, info.language)
+        heard = self._missed(samples, heard, speech, info.language)
         placed = (_drawn_in(segment, speech) for segment in heard)
         return tuple(segment for segment in placed if not _made_up(segment)), str(info.language)
 
@@ -181,6 +188,28 @@ class Ear:
             return []
         segments, _ = self._transcribe(stretch, language, {"no_repeat_ngram_size": 4, "repetition_penalty": 1.1})
         return _segments([segment for segment in segments if segment.compression_ratio <= LOOPING], start)
+
+    def _missed(
+        self,
+        samples: NDArray[np.float32],
+        heard: list[HeardSegment],
+        speech: Sequence[tuple[float, float]],
+        language: str,
+    ) -> list[HeardSegment]:
+        """Listen by itself to speech for which no word was written, and put in what is heard there.
+
+        The recogniser now and then ends a window after its first sentence and goes on with the next window.
+        """
+        for start, end in _wordless(heard, speech):
+            stretch = samples[max(0, int((start - MARGIN_S) * RATE)) : int((end + MARGIN_S) * RATE)]
+            segments, _ = self._transcribe(stretch, language, {})
+            sure = [s for s in segments if s.compression_ratio <= LOOPING and s.avg_logprob > LEAST_SURE]
+            heard = heard + [
+                segment
+                for segment in _segments(sure, max(0.0, start - MARGIN_S))
+                if start - MARGIN_S <= (segment.start + segment.end) / 2 <= end + MARGIN_S
+            ]
+        return sorted(heard, key=lambda segment: (segment.start, segment.end))
 
     def _any_speech(self, samples: NDArray[np.float32]) -> bool:
         from faster_whisper.vad import VadOptions, get_speech_timestamps
@@ -274,6 +303,17 @@ def _drawn_in(segment: HeardSegment, speech: Sequence[tuple[float, float]]) -> H
         start, end = drawn_in(word.start, word.end, speech)
         words.append(word.model_copy(update={"start": start, "end": end}))
     return segment.model_copy(update={"start": words[0].start, "end": words[-1].end, "words": tuple(words)})
+
+
+def _wordless(heard: Sequence[HeardSegment], speech: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Where `WORDLESS_S` or more of speech lies between two words, in seconds."""
+    edges = [0.0, *(edge for segment in heard for word in segment.words for edge in (word.start, word.end)), math.inf]
+    found = []
+    for before, after in zip(edges[::2], edges[1::2], strict=True):
+        inside = [(max(start, before), min(end, after)) for start, end in speech if start < after and end > before]
+        if sum(end - start for start, end in inside) >= WORDLESS_S:
+            found.append((inside[0][0], inside[-1][1]))
+    return found
 
 
 def _made_up(segment: HeardSegment) -> bool:

@@ -56,12 +56,12 @@ def words_of_one(monkeypatch):
     listened = []
 
     def listen(self, samples, *, language=None, reached=lambda _: None):
+        reached(1.0)  # whoever is told to stop stops here
         listened.append(len(samples) / RATE)
         words = tuple(
             HeardWord(start=at + 0.1234, end=at + 0.9, word=f" w{at}", probability=1.2 if at else -0.1)
             for at in range(int(len(samples) / RATE))
         )
-        reached(1.0)
         if not words:
             return (), "en"
         segment = HeardSegment(start=0.1, end=words[-1].end, text=" ".join(w.word.strip() for w in words), words=words)
@@ -223,8 +223,9 @@ def test_a_stop_keeps_the_finished_stretches(clip_of, sound, words_of_one, tmp_p
     watcher = Watcher()
     hear([clip], TINY, cache=tmp_path, progress=watcher)
     assert sum(words_of_one) == pytest.approx(20 - heard)
-    assert watcher.begun[0][1] == pytest.approx(20 - heard, abs=0.01)
-    assert watcher.advanced == pytest.approx(20 - heard, abs=0.01)
+    # What was at work when the stop came may be kept without being counted as heard before.
+    assert 20 - heard - 0.01 <= watcher.begun[0][1] <= 20
+    assert watcher.advanced == pytest.approx(watcher.begun[0][1], abs=0.01)
 
 
 def test_other_options_and_a_changed_file_are_heard_anew(clip_of, sound, words_of_one, tmp_path):

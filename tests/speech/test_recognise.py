@@ -4,10 +4,12 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from episode.errors import UnusableInput
 from episode.speech import recognise
-from episode.speech.recognise import Ear, Recogniser
+from episode.speech.recognise import WORDLESS_S, Ear, HeardSegment, HeardWord, Recogniser, _wordless
 
 RATE = 16_000
 
@@ -26,13 +28,15 @@ class Model:
         return iter(self.calls.pop(0)), SimpleNamespace(language="en")
 
 
-def segment(start, end, text, *, ratio=1.0, probability=0.9):
+def segment(start, end, text, *, ratio=1.0, probability=0.9, sure=-0.3):
     step = (end - start) / len(text.split())
     words = [
         SimpleNamespace(word=f" {w}", start=start + i * step, end=start + (i + 1) * step, probability=probability)
         for i, w in enumerate(text.split())
     ]
-    return SimpleNamespace(start=start, end=end, text=" " + text, words=words, compression_ratio=ratio)
+    return SimpleNamespace(
+        start=start, end=end, text=" " + text, words=words, compression_ratio=ratio, avg_logprob=sure
+    )
 
 
 @pytest.fixture
@@ -42,7 +46,7 @@ def ear(monkeypatch):
         made._loaded = Model(*calls)
         return made
 
-    monkeypatch.setattr(recognise, "voiced", lambda *_, **__: [(0.0, 60.0)])
+    monkeypatch.setattr(recognise, "voiced", lambda *_, **__: [])
     return make
 
 
@@ -105,3 +109,38 @@ def test_prompts_are_split_as_the_recogniser_was_trained():
     """With any folder of weights, the loaded tokenizer builds " the" as one token."""
     ids = Ear("base").model.hf_tokenizer.encode(" the tile", add_special_tokens=False).tokens
     assert ids == ["Ġthe", "Ġtile"]
+
+
+@pytest.mark.parametrize(("sure", "heard"), [(-0.3, ["a pipe bowl", "and a thimble"]), (-1.2, ["a pipe bowl"])])
+def test_speech_that_was_passed_over_is_listened_to_by_itself(ear, monkeypatch, sure, heard):
+    """A window that ends after its first sentence: the rest of its speech has no word, and is asked for again."""
+    made = ear([segment(1, 4, "a pipe bowl")], [segment(0.3, 3.3, "and a thimble", sure=sure)])
+    monkeypatch.setattr(recognise, "voiced", lambda *_, **__: [(1.0, 4.0), (10.0, 13.0)])
+    segments, _ = made.listen(SOUND)
+    assert [s.text for s in segments] == heard
+    assert [seconds for seconds, _ in made.model.asked] == pytest.approx([30.0, 3.6])
+    assert all(s.start == 10.0 for s in segments[1:])
+
+
+@given(
+    st.lists(st.tuples(st.floats(0, 60), st.floats(0.1, 5)), max_size=8),
+    st.lists(st.tuples(st.floats(0, 60), st.floats(0.05, 1)), max_size=12),
+)
+def test_what_has_no_word_is_speech_and_holds_no_word(speech, words):
+    def apart(spans):
+        placed, at = [], 0.0
+        for start, length in sorted(spans):
+            begin = max(at, start)
+            placed.append((begin, begin + length))
+            at = begin + length + 0.01
+        return placed
+
+    spoken, said = apart(speech), apart(words)
+    segments = [
+        HeardSegment(start=a, end=b, text="x", words=(HeardWord(start=a, end=b, word="x", probability=1),))
+        for a, b in said
+    ]
+    for start, end in _wordless(segments, spoken):
+        assert end - start >= WORDLESS_S - 1e-6
+        assert not any(a < end - 1e-9 and b > start + 1e-9 for a, b in said)
+        assert any(a <= start < b for a, b in spoken)
