@@ -43,7 +43,12 @@ class OnFilm:
     result: DayResult
     new_claims: tuple[Claim, ...]
     new_promises: tuple[Promise, ...]
+    found_claims: tuple[Claim, ...]
+    found_promises: tuple[Promise, ...]
+    """New ones as they were before the person decided about them."""
     heard: Transcript
+    written: Transcript
+    """What was heard in the new pieces, and the same in the trade's spelling with private places withheld."""
     problems: tuple[Problem, ...]
 
 
@@ -74,14 +79,40 @@ def on_film(
     spans = _spans(moved.unknown, clip) if clip.audio_tracks else ()
     heard, unheard = _heard(clip, spans, day, options, progress) if spans else (Transcript(), ())
     transcript = _joined(moved.transcript, heard)
-    told = _Told((), (), ())
+    told = _Told()
     if heard.segments:
         told = _told(day, moved, transcript, heard, clip, spotted, decided, options, progress)
     result = _worded(day, moved, clip, transcript, told, spotted)
-    if day.respelt is not None:
-        respelt = retime(traced, transcript=day.respelt).transcript
-        result = result.model_copy(update={"respelt": _joined(respelt, heard)})
-    return OnFilm(moved, result, told.claims, told.promises, heard, (*problems, *unheard, *told.stale))
+    respelt, written = _respelt(day, traced, heard, told, spotted)
+    result = result.model_copy(update={"respelt": respelt})
+    return OnFilm(
+        moved,
+        result,
+        new_claims=told.claims,
+        new_promises=told.promises,
+        found_claims=told.found_claims,
+        found_promises=told.found_promises,
+        heard=heard,
+        written=written,
+        problems=(*problems, *unheard, *told.stale),
+    )
+
+
+def _respelt(
+    day: DayResult, traced: Traced, heard: Transcript, told: _Told, spotted: Spotted
+) -> tuple[Transcript | None, Transcript]:
+    """The film's words with the trade's spelling, or None where nothing is spelt otherwise; and the new pieces' alone."""
+    from episode.speech.withheld import withhold
+    from episode.spotting.respell import respell
+
+    settings = day.settings
+    own = withhold(heard, settings)
+    written = own
+    if settings.trade_spelling:
+        written = respell(own, told.mentions, spotted.lexicon, least=settings.trade_spelling_from)
+    if day.respelt is None and written == own:
+        return None, written
+    return _joined(retime(traced, transcript=day.written).transcript, written), written
 
 
 def _film_clip(moved: Retimed, film: Path | None) -> tuple[Clip, tuple[Problem, ...]]:
@@ -156,9 +187,14 @@ def _joined(moved: Transcript, heard: Transcript) -> Transcript:
 
 @dataclass(frozen=True)
 class _Told:
-    moments: tuple[Moment, ...]
-    claims: tuple[Claim, ...]
-    promises: tuple[Promise, ...]
+    """What the new pieces say; ``found_`` is before anything was decided about it."""
+
+    moments: tuple[Moment, ...] = ()
+    mentions: tuple[Mention, ...] = ()
+    claims: tuple[Claim, ...] = ()
+    promises: tuple[Promise, ...] = ()
+    found_claims: tuple[Claim, ...] = ()
+    found_promises: tuple[Promise, ...] = ()
     stale: tuple[Problem, ...] = ()
 
 
@@ -177,6 +213,7 @@ def _told(
     from episode.claims.check import check
     from episode.claims.decided import decided as apply
     from episode.claims.promises import promises
+    from episode.day.undoing import current
     from episode.make import listening
     from episode.matching.moments import moments as grouped
     from episode.record.load import load_record
@@ -192,11 +229,11 @@ def _told(
     decisions, references = decided
     claims = check(transcript, every, moments, day.log, load_record(), lexicon, settings, references)
     owed = promises(transcript, moments, settings)
-    new_claims = tuple(c for c in claims if _is_new(c, heard))
-    new_promises = tuple(p for p in owed if _is_new(p, heard))
-    here = tuple(d for d in decisions if d.clip == clip.name)
-    new_claims, new_promises, stale = apply(new_claims, new_promises, here)
-    return _Told(named, new_claims, new_promises, stale)
+    found_claims = tuple(c for c in claims if _is_new(c, heard))
+    found_promises = tuple(p for p in owed if _is_new(p, heard))
+    here = tuple(d for d in current(decisions) if d.clip == clip.name)
+    new_claims, new_promises, stale = apply(found_claims, found_promises, here)
+    return _Told(named, mentions, new_claims, new_promises, found_claims, found_promises, stale)
 
 
 def _placed(moment: Moment, shown: Sequence[Moment]) -> Moment:

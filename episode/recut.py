@@ -9,12 +9,13 @@ from pathlib import Path
 from episode.cutting.kept import Kept, clip_keys, key_of, read_kept, write_kept
 from episode.cutting.pieces import Retimed, Traced
 from episode.day.lock import holding
+from episode.drafting.keeping import keep
 from episode.drafting.outgoing import outgoing
 from episode.drafting.result import DayResult, Film
 from episode.errors import Exit, UnusableInput
 from episode.make import Options, make, worked
 from episode.make import Worked as _Worked
-from episode.models import Clip, Problem
+from episode.models import Clip, Decision, Problem
 from episode.onfilm import OnFilm, on_film
 from episode.progress import Progress, Quiet
 from episode.writing import Made, Step, clear_cut, write, write_cut
@@ -188,8 +189,7 @@ def _changed(kept: Kept, clips: tuple[Clip, ...]) -> str | None:
 def _write(done: _Worked, kept: Kept, options: Options, progress: Progress) -> tuple[Made, OnFilm]:
     from episode.review.film import film_picture
 
-    made = _without_films(done, kept)
-    day = made.result
+    day = without_films(done.made.result, kept.traced.cut, done.decided[0])
     film = kept.film or (kept.cut if kept.traced.how == "sound" else None)
     listen_to = Path(film) if film else None
     onto = on_film(day, kept.traced, listen_to, done.spotted, done.decided, options, progress)
@@ -201,21 +201,25 @@ def _write(done: _Worked, kept: Kept, options: Options, progress: Progress) -> t
         gone=gone,
         claims=onto.new_claims,
         promises=tuple(p for p in onto.result.promises if p.id in owed),
+        found_claims=onto.found_claims,
+        found_promises=keep(onto.result.model_copy(update={"promises": onto.found_promises}), onto.result.description),
+        words=onto.written,
         chapters=onto.result.chapters,
+        description=onto.result.description,
+        wordings=onto.result.wordings,
+        rests=onto.result.rests,
         picture=picture.inline,
     )
-    made = replace(made, result=day.model_copy(update={"film": told}))
+    made = replace(done.made, result=day.model_copy(update={"film": told}))
     made = write(made, progress, aside=True)
     write_cut(replace(made, result=onto.result), kept.traced, onto.moved, raw=day, picture=picture.whole)
     return made, onto
 
 
-def _without_films(done: _Worked, kept: Kept) -> Made:
-    """Decisions about the film itself fit nothing on the raw clips, which is no fault of theirs."""
-    lines = {f"decisions.jsonl, line {d.line}" for d in done.decided[0] if d.clip == kept.traced.cut}
-    day = done.made.result
-    problems = tuple(p for p in day.problems if p.where not in lines)
-    return replace(done.made, result=day.model_copy(update={"problems": problems}))
+def without_films(day: DayResult, name: str, decisions: tuple[Decision, ...]) -> DayResult:
+    """Decisions about the film ``name`` itself fit nothing on the raw clips, which is no fault of theirs."""
+    lines = {f"decisions.jsonl, line {d.line}" for d in decisions if d.clip == name}
+    return day.model_copy(update={"problems": tuple(p for p in day.problems if p.where not in lines)})
 
 
 def _told(made: Made, problems: tuple[Problem, ...]) -> Made:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 import subprocess
+import time
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,10 @@ from episode.footage.chaptered import with_chapters
 from episode.footage.tools import ffmpeg
 from episode.make import Options, make
 from episode.recut import Recut, recut
+from episode.review.asking import Asked
+from episode.review.desk import Desk
+from episode.review.keys import claim_key
+from episode.review.open_desk import open_desk
 from tests.conftest import EXAMPLE
 
 pytestmark = pytest.mark.hears
@@ -132,6 +137,44 @@ def test_a_decision_about_the_voice_over_stands(done: Recut, folder: Path, cache
     (folder / "decisions.jsonl").unlink()
     assert [c.reference for c in made.result.film.claims if c.id == claim.id] == ["Patent 3070"]
     assert not [p for p in made.result.problems if "decisions.jsonl" in p.where]
+
+
+def test_the_voice_over_is_decided_on_at_the_desk(done: Recut, folder: Path, cache: Path) -> None:
+    """Shown at once, kept when the day was worked through behind, written to the film's files, and taken back."""
+    desk = open_desk(folder, Options(cache=cache))
+    try:
+        claim = desk.day.film.claims[0]
+        made, _ = desk.decide(Asked(action="reference", key=claim_key(claim), value="GB 3070 of 1870"))
+        assert desk.day.film.claims[0].reference == "GB 3070 of 1870"
+        written(desk)
+        assert desk.day.film.claims[0].reference == "GB 3070 of 1870"
+        assert [c["reference"] for c in listed(folder, "claims") if c["id"] == claim.id] == ["GB 3070 of 1870"]
+        assert not [p for p in desk.day.problems if "decisions.jsonl" in p.where]
+        desk.decide(Asked(action="undo", value=made.id))
+        written(desk)
+        assert desk.day.film.claims[0].reference is None
+        assert [c["reference"] for c in listed(folder, "claims") if c["id"] == claim.id] == [None]
+    finally:
+        desk.close()
+        (folder / "decisions.jsonl").unlink()
+
+
+def written(desk: Desk) -> None:
+    end = time.monotonic() + 60
+    while desk.since(0)["working"] or desk.since(0)["unwritten"]:
+        assert time.monotonic() < end, desk.since(0)["trouble"]
+        time.sleep(0.05)
+
+
+def test_the_voice_over_is_written_in_the_trades_spelling(done: Recut, folder: Path) -> None:
+    """Where a name was heard as other words; the recogniser's words stand beside it."""
+    told = json.loads((folder / "out" / "cut" / "transcript.json").read_text())["segments"]
+    words = [w for s in told for w in s["words"] if VOICE[0] <= w["start"] <= VOICE[1]]
+    assert any("as_heard" in w for w in words), words
+    heard = " ".join(w.get("as_heard", w["word"]) for w in words)
+    before = [w.word for s in done.result.transcript.segments for w in s.words if VOICE[0] <= w.start <= VOICE[1]]
+    assert heard.split() == " ".join(before).split()
+    assert "Codd bottle" in " ".join(" ".join(w["word"] for w in words).split())
 
 
 def test_the_editors_list_with_the_film_hears_it_too(folder: Path, film: Path, cache: Path, done: Recut) -> None:

@@ -32,14 +32,23 @@ class Film(Value):
     """The finished film that the chapters and the description in ``out/`` are of.
 
     ``gone`` are ids of moments, claims and promises that it no longer has; ``claims`` and ``promises`` are made in
-    pieces of it that come from no clip of the day (a voice-over). ``picture`` is SVG: clips above, film below.
+    pieces of it that come from no clip of the day (a voice-over), with what was decided about them;
+    ``found_claims`` and ``found_promises`` are the same before anything was decided. ``words`` is what was heard in
+    those pieces, in the trade's spelling. ``description``, ``wordings`` and ``rests`` are the film's own, as the
+    day's are in ``DayResult``. ``picture`` is SVG: clips above, film below.
     """
 
     name: str
     gone: frozenset[str] = frozenset()
     claims: tuple[Claim, ...] = ()
     promises: tuple[Promise, ...] = ()
+    found_claims: tuple[Claim, ...] = ()
+    found_promises: tuple[Promise, ...] = ()
+    words: Transcript = Transcript()
     chapters: tuple[Chapter, ...] = ()
+    description: str = ""
+    wordings: dict[str, str] = Field(default_factory=dict)
+    rests: tuple[Rest, ...] = ()
     picture: str = ""
 
 

@@ -191,7 +191,8 @@ def _span(ask: Asked, clip: Clip) -> tuple[float, float]:
 
 
 def _claim(ask: Asked, day: DayResult) -> dict[str, Any]:
-    found: Claim | None = next((c for c in day.claims if claim_key(c) == ask.key), None)
+    told = (*day.claims, *(day.film.claims if day.film else ()))
+    found: Claim | None = next((c for c in told if claim_key(c) == ask.key), None)
     if found is None:
         raise Refused("that claim has changed since; look at it again")
     value: str | bool | None = " ".join((ask.value or "").split()) or None
@@ -208,7 +209,8 @@ def _claim(ask: Asked, day: DayResult) -> dict[str, Any]:
 
 
 def _promise(ask: Asked, day: DayResult) -> dict[str, Any]:
-    found: Promise | None = next((p for p in day.promises if promise_key(p) == ask.key), None)
+    owed = (*day.promises, *(day.film.promises if day.film else ()))
+    found: Promise | None = next((p for p in owed if promise_key(p) == ask.key), None)
     if found is None:
         raise Refused("that promise has changed since; look at it again")
     words = " ".join((ask.value or "").split())

@@ -29,6 +29,10 @@ def at_once(day: DayResult, decision: Decision) -> DayResult | None:
         moments[index] = _moment(moments[index], decision)
         return day.model_copy(update={"matched": day.matched.model_copy(update={"moments": tuple(moments)})})
     if decision.action in _CLAIMS:
+        if day.film is not None and decision.clip == day.film.name:
+            claims, promises, _ = decided_claims(day.film.claims, day.film.promises, (decision,))
+            film = day.film.model_copy(update={"claims": claims, "promises": promises})
+            return day.model_copy(update={"film": film})
         claims, promises, _ = decided_claims(day.claims, day.promises, (decision,))
         return day.model_copy(update={"claims": claims, "promises": promises})
     if decision.action == "title":

@@ -27,7 +27,7 @@ from episode.review.deeds import Deed, deeds
 from episode.review.keys import moment_key
 from episode.review.page import assembled
 from episode.review.parts import find, finds, history, parts
-from episode.review.view import Said, said_of, sheet, view, with_promises_and_chapters
+from episode.review.view import Said, retold, said_of, sheet, view
 
 WORKED = Callable[[tuple[Decision, ...]], DayResult]
 LOOK_EVERY_S = 1.0
@@ -164,9 +164,19 @@ class Desk:
             if m.id in touched and m.id in old
         }
         self._replace(self._finds, {k: v for k, v in fresh.items() if k in self._finds})
-        if changed.promises != before.promises or changed.chapters != before.chapters:
-            shown = with_promises_and_chapters(self._shown, changed)
-            self._replace(self._parts, parts(shown, live=True, only=("promises", "chapters")))
+        wanted = [
+            part
+            for part, differs in (
+                ("promises", changed.promises != before.promises or changed.film != before.film),
+                ("chapters", changed.chapters != before.chapters),
+                ("general", changed.claims != before.claims),
+                ("film", changed.film != before.film),
+            )
+            if differs
+        ]
+        if wanted:
+            shown = retold(self._shown, changed, self._said)
+            self._replace(self._parts, parts(shown, live=True, only=wanted))
 
     def _replace(self, shelf: dict[str, _Part], fresh: dict[str, str]) -> None:
         changed = {key: html for key, html in fresh.items() if key not in shelf or shelf[key].html != html}

@@ -5,14 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+from episode.claims.decided import decided
 from episode.day.decisions import read_decisions
 from episode.day.lock import holding
 from episode.day.references import read_references
+from episode.day.undoing import current
 from episode.drafting.result import DayResult, Film
 from episode.make import Options, Spotted, Worked, concluded, prepared
 from episode.models import Decision
 from episode.progress import Progress, Quiet
-from episode.recut import followed
+from episode.recut import followed, without_films
 from episode.review.desk import Desk
 from episode.showing import with_known_stills
 
@@ -39,12 +41,19 @@ def desk_of(folder: Path, spotted: Spotted, options: Options) -> Desk:
     def work(decisions: tuple[Decision, ...]) -> DayResult:
         references, _ = read_references(folder)
         day = with_known_stills(concluded(spotted, decisions, references).result, out)
-        return day.model_copy(update={"film": film[0]})
+        told = film[0]
+        if told is None:
+            return day
+        # The film is not heard again for a decision: what was found in it takes what was decided about it.
+        here = tuple(d for d in current(decisions) if d.clip == told.name)
+        claims, promises, _ = decided(told.found_claims, told.found_promises, here)
+        told = told.model_copy(update={"claims": claims, "promises": promises})
+        return without_films(day, told.name, decisions).model_copy(update={"film": told})
 
     def written(day: DayResult) -> DayResult:
-        decided = read_decisions(folder)[0], read_references(folder)[0]
+        told = read_decisions(folder)[0], read_references(folder)[0]
         with holding(out):
-            made = followed(Worked(replace(spotted.made, result=day), spotted, decided), options, Quiet())
+            made = followed(Worked(replace(spotted.made, result=day), spotted, told), options, Quiet())
         film[0] = made.result.film
         return made.result
 

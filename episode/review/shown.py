@@ -27,6 +27,7 @@ class ClaimView:
     note: str
     at: str
     watch: str
+    """Address of the clip from there on; empty where there is none to play."""
     needs: bool
     struck: bool = False
     reworded: str = ""
@@ -129,7 +130,10 @@ class View:
     spoken: list[tuple[str, list[Spoken]]] = field(default_factory=list)
     film: str = ""
     """Where the finished film came from, as SVG whose strings are escaped."""
+    film_name: str = ""
+    """The finished film that chapters and description are of; empty where they are the raw clips'."""
     film_claims: list[ClaimView] = field(default_factory=list)
     """Claims made in pieces of the film that come from no clip."""
+    film_chapters: list[ChapterView] = field(default_factory=list)
     log_check: list[tuple[str, str, str, str]] = field(default_factory=list)
     """(row, what, what to do, moment) but for what the two lists beside it say."""

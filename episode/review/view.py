@@ -21,7 +21,7 @@ from episode.drafting.result import DayResult
 from episode.drafting.stamps import stamp
 from episode.drafting.timeline import total
 from episode.drafting.years import say_years
-from episode.models import Claim, LogEntry, Moment, Problem, Promise, Settings, Stance, Verdict
+from episode.models import Chapter, Claim, LogEntry, Moment, Problem, Promise, Settings, Stance, Verdict
 from episode.review.keys import chapter_key, claim_key, moment_key, promise_key
 from episode.review.shown import ChapterView, ClaimView, PromiseView, Sheet, Spoken, View
 from episode.review.strip import strip
@@ -80,9 +80,10 @@ def view(day: DayResult, said: Said | None = None) -> View:
     by_moment: dict[str, list[Claim]] = {}
     for claim in day.claims:
         by_moment.setdefault(claim.moment or "", []).append(claim)
-    known = {m.id for m in day.moments}
-    general = [c for c in day.claims if c.moment is None or c.moment not in known]
     left = checklist(day)
+    film = day.film
+    description = film.description if film else day.description
+    wordings = film.wordings if film else day.wordings
     return View(
         title=outgoing(settings.title, settings) or "A day's finds",
         date=say_day(day.filmed) if day.filmed else "",
@@ -93,19 +94,21 @@ def view(day: DayResult, said: Said | None = None) -> View:
         left_total=sum(item.count for item in left),
         strip=strip(day, zone),
         sheets=[_sheet(m, by_moment.get(m.id, []), day, said, zone) for m in sorted(day.moments, key=lambda m: m.at)],
-        general=[_claim_in(c, said, day) for c in general],
-        film=day.film.picture if day.film else "",
-        film_claims=[_claim(c, {}, settings) for c in day.film.claims] if day.film else [],
-        promises=[_promise(p, settings) for p in day.promises],
+        general=_general(day, said),
+        film=film.picture if film else "",
+        film_name=outgoing(film.name, settings) if film else "",
+        film_claims=_film_claims(day),
+        film_chapters=[_chapter(c, settings) for c in film.chapters] if film else [],
+        promises=_promises(day),
         cautions=_cautions(day),
         unlogged=[(m.id, _name(m, day) or "unnamed") for m in day.moments if m.id in day.matched.unlogged],
         unfilmed=[_row(day.entries[f], zone, settings) for f in day.matched.unfilmed if f in day.entries],
-        chapters=_chapters(day),
-        description=day.description,
-        description_size=size(day.description),
+        chapters=[_chapter(c, settings) for c in day.chapters],
+        description=description,
+        description_size=size(description),
         description_limit=settings.description_limit,
         draft_lines=_draft_lines(day),
-        wordings=[(name, WORDINGS[name], day.wordings[name]) for name in WORDINGS if name in day.wordings],
+        wordings=[(name, WORDINGS[name], wordings[name]) for name in WORDINGS if name in wordings],
         problems=_problems(day),
         assumed=[outgoing(a, settings) for a in settings.assumed],
         spoken=_spoken(day),
@@ -125,11 +128,14 @@ def sheet(moment: Moment, day: DayResult, said: Said, *, key: str = "") -> Sheet
 
 
 def _draft_lines(day: DayResult) -> list[tuple[str, tuple[tuple[str, str, str], ...]]]:
-    rests = {rest.line: rest for rest in day.rests}
+    film = day.film
+    rests = {rest.line: rest for rest in (film.rests if film else day.rests)}
     named = {m.id: _name(m, day) or "no name" for m in day.moments}
     said = {c.id: stamp(c.start) for c in day.claims} | {p.id: stamp(p.start) for p in day.promises}
+    if film:
+        said |= {c.id: _in_film(c.start) for c in film.claims} | {p.id: _in_film(p.start) for p in film.promises}
     found = []
-    for line in day.description.splitlines():
+    for line in (film.description if film else day.description).splitlines():
         marks: list[tuple[str, str, str]] = []
         if rest := rests.get(line):
             marks += [("claim", f"#{c}", f"said at {said[c]}") for c in rest.claims if c in said]
@@ -143,17 +149,41 @@ def _draft_lines(day: DayResult) -> list[tuple[str, tuple[tuple[str, str, str], 
     return found
 
 
-def with_promises_and_chapters(shown: View, day: DayResult) -> View:
-    """``shown`` with the promises and chapters of ``day``: what a decision about one of them changes at once."""
-    return replace(shown, promises=[_promise(p, day.settings) for p in day.promises], chapters=_chapters(day))
+def retold(shown: View, day: DayResult, said: Said) -> View:
+    """``shown`` with all of ``day`` that a decision changes at once and that stands on no sheet of its own."""
+    return replace(
+        shown,
+        promises=_promises(day),
+        chapters=[_chapter(c, day.settings) for c in day.chapters],
+        general=_general(day, said),
+        film_claims=_film_claims(day),
+    )
 
 
-def _chapters(day: DayResult) -> list[ChapterView]:
-    told = day.settings
-    return [
-        ChapterView(chapter_key(c), stamp(c.start), outgoing(c.title, told), stamp(c.end - c.start))
-        for c in day.chapters
-    ]
+def _general(day: DayResult, said: Said) -> list[ClaimView]:
+    known = {m.id for m in day.moments}
+    return [_claim_in(c, said, day) for c in day.claims if c.moment is None or c.moment not in known]
+
+
+def _chapter(chapter: Chapter, settings: Settings) -> ChapterView:
+    title, lasts = outgoing(chapter.title, settings), stamp(chapter.end - chapter.start)
+    return ChapterView(chapter_key(chapter), stamp(chapter.start), title, lasts)
+
+
+def _film_claims(day: DayResult) -> list[ClaimView]:
+    """Claims that only the film makes; it lies outside the day folder, so nothing of it is played."""
+    told = day.film.claims if day.film else ()
+    return [replace(_claim(c, {}, day.settings), at=_in_film(c.start), watch="") for c in told]
+
+
+def _promises(day: DayResult) -> list[PromiseView]:
+    found = [_promise(p, day.settings) for p in day.promises]
+    told = day.film.promises if day.film else ()
+    return found + [replace(_promise(p, day.settings), at=_in_film(p.start), watch="") for p in told]
+
+
+def _in_film(at: float) -> str:
+    return f"{stamp(at)} of the film"
 
 
 def time_zone(settings: Settings) -> tzinfo:
@@ -350,6 +380,10 @@ def _spoken(day: DayResult) -> list[tuple[str, list[Spoken]]]:
             if s.clip == clip.name
         ]
         found.append((outgoing(clip.name, day.settings), lines))
+    if day.film and day.film.words.segments:
+        new = sentences(day.film.words)
+        lines = [Spoken(stamp(s.start), "", _parts(s, day.settings)) for s in new]
+        found.append((f"{outgoing(day.film.name, day.settings)}, what is in no clip", lines))
     return found
 
 

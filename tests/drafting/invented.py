@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 from episode.drafting.chapters import chapters
-from episode.drafting.result import DayResult
+from episode.drafting.result import DayResult, Film
 from episode.models import (
     Caution,
     Claim,
@@ -339,3 +339,25 @@ def day(**changes: object) -> DayResult:
         return result
     made = chapters(result.moments, result.transcript, result.clips, result.settings, None, result.claims)
     return result.model_copy(update={"chapters": made})
+
+
+def film_day() -> DayResult:
+    """The same day with a finished film, in which a voice says something that no clip does."""
+    said = transcript(((0, 61, "Codd took out his patent in 1872, and I will put a link below to it."),), CLIPS[:1])
+    words = said.model_copy(
+        update={"segments": tuple(s.model_copy(update={"clip": "film.mp4"}) for s in said.segments)}
+    )
+    claim = Claim(
+        id="c-film0001", clip="film.mp4", start=61, end=64, quote=words.segments[0].text, about="Codd bottle", find=None,
+        kind="date", edtf="1872", verdict=Verdict.UNREFERENCED, **{"from": 1872, "to": 1872},
+    )  # fmt: skip
+    promise = Promise(
+        id="p-film0001", clip="film.mp4", start=61, end=66, quote=claim.quote, kind="link", text="a link to it"
+    )
+    made = day()
+    film = Film(
+        name="film.mp4", claims=(claim,), promises=(promise,), found_claims=(claim,), found_promises=(promise,),
+        words=words, chapters=made.chapters[:3], description="Filmed at Skelby Sands.\nOf the film alone.\n",
+        wordings={"short.txt": "Short, of the film.\n"},
+    )  # fmt: skip
+    return made.model_copy(update={"film": film, "description": "Of the raw clips alone.\n"})

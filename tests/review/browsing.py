@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from episode.make import Spotted
+    from episode.review.desk import Desk
 
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLE = ROOT / "examples" / "2026-05-03-skelby-sands"
@@ -75,13 +76,18 @@ class Table(Lines):
 
     def start(self, spotted: Spotted) -> Table:
         """Put the day on the desk and open the door."""
-        import uvicorn
-
         from episode.make import Options
         from episode.review.open_desk import desk_of
+
+        return self.open(desk_of(self.day, spotted, Options()))
+
+    def open(self, desk: Desk) -> Table:
+        """Open the door before this desk."""
+        import uvicorn
+
         from episode.review.server import application
 
-        self.desk = desk_of(self.day, spotted, Options())
+        self.desk = desk
         listener = socket.create_server(("127.0.0.1", 0))
         port = listener.getsockname()[1]
         config = uvicorn.Config(application(self.day, self.desk, "key", port), log_level="error", lifespan="off")

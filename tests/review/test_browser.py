@@ -9,7 +9,11 @@ import time
 
 import pytest
 
+from episode.claims.decided import decided
+from episode.day.undoing import current
 from episode.make import prepared
+from episode.review.desk import Desk
+from tests.drafting.invented import film_day
 from tests.review.browsing import FLAGS, Server, Table, chromium, spoken_day
 
 sync_api = pytest.importorskip("playwright.sync_api")
@@ -228,6 +232,75 @@ def test_claims_promises_and_chapters(tab, server):
         tab.wait_for_timeout(100)
     written = json.loads((server.day / "out" / "chapters.json").read_text(encoding="utf-8"))["chapters"]
     assert (written[1]["title"], written[1]["start"]) == ("The pipe", 19)
+
+
+def test_claims_and_promises_of_a_voice_over(tmp_path, browser):
+    day = film_day()
+    server = Table(tmp_path).open(Desk(tmp_path, day, work=with_film(day), write=lambda day: day))
+    context = browser.new_context()
+    page = watched(context)
+    page.goto(server.url)
+    claim = page.locator(".film-part .claim")
+    claim.get_by_role("button", name="Reference…").click()
+    page.locator("form.asking input").fill("GB 3070 of 1870")
+    page.keyboard.press("Enter")
+    assert (server.line("reference")["clip"], server.line("reference")["value"]) == ("film.mp4", "GB 3070 of 1870")
+    claim.get_by_text("Your reference: GB 3070 of 1870").wait_for()
+    settled(page)
+    claim.get_by_role("button", name="Reword…").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.type("patented in 1870")
+    page.keyboard.press("Enter")
+    assert server.line("reword")["value"] == "patented in 1870"
+    settled(page)
+    claim.get_by_role("button", name="Strike").click()
+    assert server.line("strike")["value"] is True
+    claim.get_by_role("button", name="Let stand").click()
+    server.line("strike", 2)
+    settled(page)
+    owed = page.locator("#promises li.open", has_text="of the film")
+    owed.get_by_role("button", name="Kept…").click()
+    page.locator("form.asking input").fill("the card at the end")
+    page.keyboard.press("Enter")
+    assert server.line("kept")["clip"] == "film.mp4"
+    page.locator("#undo").click()
+    server.line("undo")
+    page.reload()
+    assert page.locator(".film-part").get_by_text("In your words: patented in 1870").count() == 1
+    assert page.complaints == []
+    context.close()
+    server.stop()
+
+
+def with_film(day):
+    def work(decisions):
+        claims, promises, _ = decided(day.film.found_claims, day.film.found_promises, current(decisions))
+        return day.model_copy(update={"film": day.film.model_copy(update={"claims": claims, "promises": promises})})
+
+    return work
+
+
+def test_what_is_being_written_stays_while_the_page_changes_around_it(tab, server):
+    """The run behind puts parts in place; the one in which somebody is writing waits for them."""
+    owed = tab.locator("#promises li.open")
+    assert owed.count() >= 2
+    owed.nth(0).get_by_role("button", name="Kept…").click()
+    tab.locator("form.asking input").fill("the first comment")
+    tab.keyboard.press("Enter")
+    server.line("kept")
+    tab.locator("#promises li.open").last.get_by_role("button", name="Kept…").click()
+    tab.locator("form.asking input").fill("the card at the e")
+    end = time.monotonic() + 30
+    while server.desk.since(0)["working"] or server.desk.since(0)["unwritten"]:
+        assert time.monotonic() < end, "the results were not written"
+        tab.wait_for_timeout(100)
+    settled(tab)
+    tab.keyboard.type("nd")
+    tab.keyboard.press("Enter")
+    assert server.line("kept", 2)["value"] == "the card at the end"
+    settled(tab)
+    assert tab.locator("#promises").get_by_text("the first comment").count() == 1
+    assert tab.locator("#promises").get_by_text("the card at the end").count() == 1
 
 
 def test_what_is_refused_is_said(tab, server):

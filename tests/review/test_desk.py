@@ -8,11 +8,13 @@ import time
 
 import pytest
 
+from episode.claims.decided import decided
 from episode.day.decisions import read_decisions
 from episode.review.asking import Asked, Refused, asked, seconds
 from episode.review.desk import Desk
 from episode.review.keys import chapter_key, claim_key, moment_key, promise_key
 from tests.drafting.invented import day as invented
+from tests.drafting.invented import film_day
 
 DAY = invented()
 
@@ -151,6 +153,45 @@ def test_it_shows_at_once_on_its_sheet_and_in_the_list(desk):
     assert shown["working"]
 
 
+def test_what_only_the_film_says_is_decided_as_what_the_clips_say(tmp_path):
+    day = film_day()
+    claim, promise = day.film.claims[0], day.film.promises[0]
+
+    def work(decisions):
+        claims, promises, _ = decided(day.film.found_claims, day.film.found_promises, decisions)
+        return day.model_copy(update={"film": day.film.model_copy(update={"claims": claims, "promises": promises})})
+
+    desk = Desk(tmp_path, day, work=work, write=lambda day: day)
+    try:
+        for action, value, shown in (
+            ("reference", "GB 3070 of 1870", "Your reference: <cite>GB 3070 of 1870"),
+            ("reword", "patented in 1870", "In your words: patented in 1870"),
+            ("strike", "yes", "Struck from the description."),
+            ("strike", "no", "patented in 1870"),
+        ):
+            before = desk.since(0)["version"]
+            desk.decide(Asked(action=action, key=claim_key(claim), value=value))
+            assert shown in desk.since(before)["parts"]["film"]
+        before = desk.since(0)["version"]
+        desk.decide(Asked(action="kept", key=promise_key(promise), value="the card at the end"))
+        assert "Kept by “the card at the end”" in desk.since(before)["parts"]["promises"]
+    finally:
+        desk.close()
+    found = lines(tmp_path)
+    assert {(x["clip"], x["start"]) for x in found} == {("film.mp4", 61.0)}
+    assert [x["value"] for x in found] == ["GB 3070 of 1870", "patented in 1870", True, False, "the card at the end"]
+
+
+def test_what_was_said_in_general_shows_at_once(tmp_path):
+    claim = DAY.claims[0].model_copy(update={"moment": None})
+    day = DAY.model_copy(update={"claims": (claim, *DAY.claims[1:])})
+    desk = Desk(tmp_path, day, work=lambda _: day, write=lambda day: day)
+    before = desk.since(0)["version"]
+    desk.decide(Asked(action="reference", key=claim_key(claim), value="Oswald 1975"))
+    assert "Oswald 1975" in desk.since(before)["parts"]["general"]
+    desk.close()
+
+
 def test_a_chapters_title_shows_at_once(desk):
     before = desk.since(0)["version"]
     desk.decide(Asked(action="title", key=chapter_key(DAY.chapters[2]), value="My best pins"))
@@ -174,8 +215,7 @@ def test_a_line_that_another_program_adds_is_seen(desk, worked, tmp_path):
     }
     with (tmp_path / "decisions.jsonl").open("a", encoding="utf-8") as file:
         file.write(json.dumps(line) + "\n")
-    until(lambda: worked.asked == [1])
-    assert "not a find" in desk.since(0)["parts"]["history"]
+    until(lambda: worked.asked == [1] and "not a find" in desk.since(0)["parts"]["history"])
 
 
 def test_two_pages_deciding_at_once_lose_nothing(desk, tmp_path):

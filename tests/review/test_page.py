@@ -10,7 +10,7 @@ import pytest
 from episode.drafting.description import draft
 from episode.models import Caution, Clip, LogFinding, Problem
 from episode.review.page import page
-from tests.drafting.invented import CLAIMS, CLIPS, LOG, MOMENTS, PROMISES, SETTINGS, day
+from tests.drafting.invented import CLAIMS, CLIPS, LOG, MOMENTS, PROMISES, SETTINGS, day, film_day
 
 WICKED = "<img src=x onerror=alert(1)>'\"&{{7*7}}<script>alert(2)</script>"
 
@@ -97,6 +97,13 @@ def test_the_claim_stands_inside_its_sentence():
 def test_confidence_is_given_in_words_and_as_a_number(read):
     assert "sure (0.90)" in read.words()
     assert "doubtful (0.55)" in read.words()
+
+
+def test_a_films_own_words_claims_chapters_and_description_are_shown():
+    words = _Reader(page(film_day())).words()
+    assert "said at 1:01 of the film" in words and "Of the film alone." in words and "Short, of the film." in words
+    assert "Of the raw clips alone." not in words
+    assert words.count("Codd took out his patent in 1872") == 3  # as a claim, as a promise, and among every word
 
 
 def test_film_and_log_are_compared(read):

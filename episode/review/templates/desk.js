@@ -10,6 +10,7 @@
   let soon = 0;
   let line = Promise.resolve();
   let gone = false;
+  const late = new Map();
 
   // ---------------------------------------------------------------- talking to the server
 
@@ -20,13 +21,13 @@
   }
 
   // One after the other, and none dropped, however fast they come.
-  function decide(action, key, more) {
-    const done = line.then(() => send(action, key, more));
+  function decide(action, key, more, form) {
+    const done = line.then(() => send(action, key, more, form));
     line = done;
     return done;
   }
 
-  async function send(action, key, more = {}) {
+  async function send(action, key, more = {}, form = null) {
     say("");
     try {
       const answer = await ask(`/decide?since=${version}`, {
@@ -41,7 +42,7 @@
         return false;
       }
       if (action === "reject" && key === held) putDown();
-      put(given);
+      put(given, form);
       say(given.done);
       return true;
     } catch {
@@ -78,14 +79,19 @@
 
   // ---------------------------------------------------------------- putting parts in place
 
-  function put(given) {
+  // A part in which somebody is writing waits until they are done (`form` is the one that was just answered).
+  function put(given, form = null) {
     const keys = Object.keys(given.parts);
     const here = focused();
     for (const key of keys) {
       const old = document.querySelector(`[data-part="${CSS.escape(key)}"]`);
+      if (old && beingWritten(old, form)) {
+        late.set(key, given.parts[key]);
+        continue;
+      }
+      late.delete(key);
       const fresh = made(given.parts[key]);
-      if (old && (old.contains(document.querySelector("form.asking")) && key !== here?.part)) continue;
-      if (old) old.replaceWith(fresh);
+      if (old) swap(old, fresh);
       else if (given.order?.includes(key)) tray.append(fresh);
     }
     if (given.order) {
@@ -104,6 +110,35 @@
       restore(here);
     }
     return given.working;
+  }
+
+  const beingWritten = (part, but) => [...part.querySelectorAll("form.asking")].some((form) => form !== but);
+
+  function catchUp() {
+    const here = focused();
+    let any = false;
+    for (const [key, html] of [...late]) {
+      const old = document.querySelector(`[data-part="${CSS.escape(key)}"]`);
+      if (old && beingWritten(old)) continue;
+      late.delete(key);
+      if (old) swap(old, made(html));
+      any = true;
+    }
+    if (!any) return;
+    mark();
+    dispatchEvent(new Event("parts"));
+    restore(here);
+  }
+
+  // What was unfolded or scrolled stays so.
+  function swap(old, fresh) {
+    const [before, after] = [old, fresh].map((part) => [...part.querySelectorAll("details")]);
+    if (before.length === after.length) after.forEach((list, index) => { list.open = before[index].open; });
+    const scrolled = [...old.querySelectorAll(".draft, .history, pre, .scroll")].map((box) => [box.scrollTop, box.scrollLeft]);
+    old.replaceWith(fresh);
+    [...fresh.querySelectorAll(".draft, .history, pre, .scroll")].forEach((box, index) => {
+      [box.scrollTop, box.scrollLeft] = scrolled[index] ?? [0, 0];
+    });
   }
 
   function made(html) {
@@ -243,7 +278,11 @@
     const leave = document.createElement("button");
     leave.type = "button";
     leave.textContent = "Leave";
-    leave.addEventListener("click", () => { form.replaceWith(button); button.focus(); });
+    leave.addEventListener("click", () => {
+      form.replaceWith(button);
+      button.focus();
+      catchUp();
+    });
     form.append(label, set, leave);
     form.before_ = button;
     button.replaceWith(form);
@@ -287,13 +326,18 @@
     const inHand = panel.contains(form);
     const key = keyOf(form);
     const asking = form.matches(".asking");
-    if (asking && form.before_) form.replaceWith(form.before_);
-    const done = await decide(form.dataset.do, key, more);
-    if (!done && asking && form.before_) {
-      form.before_.replaceWith(form);
-    }
+    if (form.sent_) return;
+    form.sent_ = asking;
+    const done = await decide(form.dataset.do, key, more, asking ? form : null);
+    form.sent_ = false;
     if (done && inHand) again(form.dataset.do);
-    if (done && asking) form.before_?.focus();
+    if (done && asking) {
+      if (form.isConnected) {
+        form.replaceWith(form.before_);
+        form.before_.focus();
+      }
+      catchUp();
+    }
   });
 
   // What is in hand keeps its place after a decision; where its times or parts changed, `put` follows it.
