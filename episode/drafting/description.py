@@ -15,6 +15,7 @@ from pydantic import Field
 
 from episode.day.templates import NAMES
 from episode.drafting.chapters import chapter_problems
+from episode.drafting.daytalk import DayTalk, day_talk
 from episode.drafting.formats.chapters_txt import lines as chapter_lines
 from episode.drafting.forms import asked_for, built_in, fill
 from episode.drafting.keeping import keep
@@ -43,8 +44,10 @@ SHORTENING: tuple[tuple[str, str], ...] = (
     ("references", "references"),
     ("finds", "the list of finds with dates"),
     ("every_question", "all but three questions"),
-    ("contents", "the count of finds in the opening"),
+    ("telling", "what the opening tells of the day"),
+    ("contents", "the names of finds in the opening"),
     ("care", "the words to viewers on safety and reporting"),
+    ("count", "the count of finds in the opening"),
     ("chapters", "the chapters, which stand whole in chapters.txt"),
 )
 """What goes first when a draft is too long, and how the note calls it."""
@@ -77,8 +80,9 @@ def draft(day: DayResult, templates: Mapping[str, str] | None = None) -> Draft:
     ``templates`` are the person's own, by name; one that cannot be used is a problem, and the built-in one is used.
     """
     forms = _Forms(templates or {})
+    talk = day_talk(day)
     limit = day.settings.description_limit
-    writing, text, dropped = _fitted(day, forms, MAIN, limit)
+    writing, text, dropped = _fitted(day, talk, forms, MAIN, limit)
     if size(text) > limit:
         text = _whole_lines(text, limit)
         dropped.append("lines at the end")
@@ -86,7 +90,7 @@ def draft(day: DayResult, templates: Mapping[str, str] | None = None) -> Draft:
     for name in NAMES:
         if name != MAIN:
             most = {"short.txt": day.settings.short_limit, "comment.txt": limit}.get(name)
-            wordings[name] = _fitted(day, forms, name, most)[1]
+            wordings[name] = _fitted(day, talk, forms, name, most)[1]
     return Draft(
         text=text,
         problems=(*forms.problems, *_problems(day, dropped)),
@@ -123,23 +127,25 @@ class _Forms:
         return fill(name, built_in(name), values)
 
 
-def _fitted(day: DayResult, forms: _Forms, name: str, limit: int | None) -> tuple[Writing, str, list[str]]:
+def _fitted(
+    day: DayResult, talk: DayTalk, forms: _Forms, name: str, limit: int | None
+) -> tuple[Writing, str, list[str]]:
     """The form ``name``, with as much left out as it takes to be within ``limit``, and what that was."""
     detail, dropped = Detail(), []
-    writing, text = _compose(day, detail, forms, name)
+    writing, text = _compose(day, talk, detail, forms, name)
     for what, words in SHORTENING:
         if limit is None or size(text) <= limit:
             break
         detail = replace(detail, **{what: False})
-        shorter = _compose(day, detail, forms, name)
+        shorter = _compose(day, talk, detail, forms, name)
         if size(shorter[1]) < size(text):
             dropped.append(words)
             writing, text = shorter
     return writing, text, dropped
 
 
-def _compose(day: DayResult, detail: Detail, forms: _Forms, name: str) -> tuple[Writing, str]:
-    writing = Writing(day, detail)
+def _compose(day: DayResult, talk: DayTalk, detail: Detail, forms: _Forms, name: str) -> tuple[Writing, str]:
+    writing = Writing(day, detail, talk)
     values: dict[str, object] = {
         "title": writing.text(day.settings.title),
         "place": writing.text(day.settings.place),

@@ -19,7 +19,10 @@ class Chapter(Value):
 
 
 class Rest(Value):
-    """What a line of the description comes from, by ids, finds of the log and a key of the settings."""
+    """What a line of the description comes from, by ids, finds of the log and a key of the settings.
+
+    ``said`` are places in the transcript, as clip and second. ``within`` says that it is a sentence of a longer line.
+    """
 
     line: str
     claims: tuple[str, ...] = ()
@@ -27,6 +30,8 @@ class Rest(Value):
     finds: tuple[str, ...] = ()
     promises: tuple[str, ...] = ()
     settings: str = ""
+    said: tuple[tuple[str, Seconds], ...] = ()
+    within: bool = False
 
 
 LogFindingKind = Literal[

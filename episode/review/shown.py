@@ -121,8 +121,8 @@ class View:
     description: str
     description_size: int
     description_limit: int
-    draft_lines: list[tuple[str, tuple[tuple[str, str, str], ...]]]
-    """Each line of the draft with what it rests on: kind, address on the page or nothing, label."""
+    draft_lines: list[list[tuple[str, tuple[tuple[str, str, str], ...]]]]
+    """Each line of the draft in pieces, each with what it rests on: kind, address on the page or nothing, label."""
     wordings: list[tuple[str, str, str]]
     """(file name, what it is, text)"""
     problems: list[Problem]

@@ -22,9 +22,11 @@ from episode.drafting.stamps import stamp
 from episode.drafting.timeline import total
 from episode.drafting.years import say_years
 from episode.models import Chapter, Claim, LogEntry, Moment, Problem, Promise, Settings, Stance, Verdict
+from episode.review.draft_lines import draft_lines
 from episode.review.keys import chapter_key, claim_key, moment_key, promise_key
 from episode.review.shown import ChapterView, ClaimView, PromiseView, Sheet, Spoken, View
 from episode.review.strip import strip
+from episode.review.watching import in_film, watch_link
 from episode.speech.sentences import Sentence, sentences
 
 _SURE = ((0.85, "sure"), (0.6, "likely"), (0.35, "doubtful"), (0.0, "hardly more than a guess"))
@@ -107,7 +109,7 @@ def view(day: DayResult, said: Said | None = None) -> View:
         description=description,
         description_size=size(description),
         description_limit=settings.description_limit,
-        draft_lines=_draft_lines(day),
+        draft_lines=draft_lines(day),
         wordings=[(name, WORDINGS[name], wordings[name]) for name in WORDINGS if name in wordings],
         problems=_problems(day),
         assumed=[outgoing(a, settings) for a in settings.assumed],
@@ -125,28 +127,6 @@ def sheet(moment: Moment, day: DayResult, said: Said, *, key: str = "") -> Sheet
     claims = [c for c in day.claims if c.moment == moment.id]
     made = _sheet(moment, claims, day, said, time_zone(day.settings))
     return replace(made, key=key) if key else made
-
-
-def _draft_lines(day: DayResult) -> list[tuple[str, tuple[tuple[str, str, str], ...]]]:
-    film = day.film
-    rests = {rest.line: rest for rest in (film.rests if film else day.rests)}
-    named = {m.id: _name(m, day) or "no name" for m in day.moments}
-    said = {c.id: stamp(c.start) for c in day.claims} | {p.id: stamp(p.start) for p in day.promises}
-    if film:
-        said |= {c.id: _in_film(c.start) for c in film.claims} | {p.id: _in_film(p.start) for p in film.promises}
-    found = []
-    for line in (film.description if film else day.description).splitlines():
-        marks: list[tuple[str, str, str]] = []
-        if rest := rests.get(line):
-            marks += [("claim", f"#{c}", f"said at {said[c]}") for c in rest.claims if c in said]
-            marks += [("promise", "#promises", f"promised at {said[p]}") for p in rest.promises if p in said]
-            shown = [m for m in rest.moments if m in named]
-            marks += [("moment", f"#{m}", "shown") for m in shown] if len(shown) < 4 else []
-            marks += [("moments", "#finds", f"{len(shown)} finds shown")] if len(shown) >= 4 else []
-            marks += [("log", "", f"log {one_line(f)}") for f in rest.finds]
-            marks += [("settings", "", f"episode.toml, {rest.settings}")] if rest.settings else []
-        found.append((line, tuple(dict.fromkeys(marks))))
-    return found
 
 
 def retold(shown: View, day: DayResult, said: Said) -> View:
@@ -173,17 +153,13 @@ def _chapter(chapter: Chapter, settings: Settings) -> ChapterView:
 def _film_claims(day: DayResult) -> list[ClaimView]:
     """Claims that only the film makes; it lies outside the day folder, so nothing of it is played."""
     told = day.film.claims if day.film else ()
-    return [replace(_claim(c, {}, day.settings), at=_in_film(c.start), watch="") for c in told]
+    return [replace(_claim(c, {}, day.settings), at=in_film(c.start), watch="") for c in told]
 
 
 def _promises(day: DayResult) -> list[PromiseView]:
     found = [_promise(p, day.settings) for p in day.promises]
     told = day.film.promises if day.film else ()
-    return found + [replace(_promise(p, day.settings), at=_in_film(p.start), watch="") for p in told]
-
-
-def _in_film(at: float) -> str:
-    return f"{stamp(at)} of the film"
+    return found + [replace(_promise(p, day.settings), at=in_film(p.start), watch="") for p in told]
 
 
 def time_zone(settings: Settings) -> tzinfo:
@@ -192,11 +168,6 @@ def time_zone(settings: Settings) -> tzinfo:
         return ZoneInfo(settings.time_zone)
     except (ZoneInfoNotFoundError, ValueError):
         return ZoneInfo("UTC")
-
-
-def watch_link(clip: str, at: float) -> str:
-    """The clip's address from ``out/``, from this second on (W3C Media Fragments: ``#t=``)."""
-    return f"../footage/{quote(clip, safe='/')}#t={max(at, 0):.1f}"
 
 
 def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: Said, zone: tzinfo) -> Sheet:

@@ -24,15 +24,6 @@ def block(text: str, heading: str) -> list[str]:
     return next(b.splitlines()[1:] for b in text.split("\n\n") if b.startswith(heading + "\n"))
 
 
-def test_opening_says_when_where_who_and_counts_in_words():
-    assert draft(day()).text.splitlines()[0] == (
-        "Filmed at Skelby Sands on Sunday 3 May 2026, with Ada Marsh. Found that day and shown here: a pipe bowl, "
-        "two pins, a piece of creamware, a lead token, a Codd bottle, a piece of transfer-printed ware, a bone toggle, "
-        "a thimble, a musket ball, a stoneware bottle, a spoon bowl and two objects that nobody could name. "
-        "Also shown, from other days: a Bellarmine."
-    )
-
-
 def test_chapters_stand_whole():
     text = draft(day()).text
     assert block(text, "Chapters") == chapters_txt.render(day()).splitlines()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from episode.drafting.daytalk import DayTalk
 from episode.drafting.outgoing import outgoing
 from episode.drafting.result import DayResult
 from episode.models import Claim, Moment, Promise, Rest
@@ -22,8 +23,10 @@ class Detail:
     references: bool = True
     finds: bool = True
     every_question: bool = True
+    telling: bool = True
     contents: bool = True
     care: bool = True
+    count: bool = True
     chapters: bool = True
 
 
@@ -33,6 +36,7 @@ class Writing:
 
     day: DayResult
     detail: Detail = field(default_factory=Detail)
+    talk: DayTalk | None = None
     references: list[str] = field(default_factory=list)
     rests: dict[str, Rest] = field(default_factory=dict)
     """What each line of the text rests on."""
@@ -50,6 +54,8 @@ class Writing:
         finds: Iterable[str | None] = (),
         promises: Iterable[Promise] = (),
         settings: str = "",
+        said: Iterable[tuple[str, float]] = (),
+        within: bool = False,
     ) -> str:
         """``line``, with a note of what it comes from: what was said or logged, or a key of the settings."""
         self.rests[line] = Rest(
@@ -59,6 +65,8 @@ class Writing:
             finds=tuple(dict.fromkeys(f for f in finds if f)),
             promises=tuple(dict.fromkeys(p.id for p in promises)),
             settings=settings,
+            said=tuple(said),
+            within=within,
         )
         return line
 
