@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from episode import __version__
-from episode.cli import correct, date, doctor, make, new, retime, review, schema, vocab
+from episode.cli import correct, date, doctor, make, new, retime, review, schema, vocab, wording
 
 HELP = """
 From a day's raw footage and find log to chapters, checked claims and a description draft.
@@ -56,6 +56,7 @@ new.add(app)
 make.add(app)
 review.add(app)
 retime.add(app)
+wording.add(app)
 correct.add(app)
 date.add(app)
 vocab.add(app)
