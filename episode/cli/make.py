@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,8 +14,10 @@ from episode.errors import Exit
 if TYPE_CHECKING:
     from episode.drafting.checklist import Left
     from episode.drafting.result import DayResult
+    from episode.make import Options
     from episode.progress import Progress
     from episode.results import SummaryDocument
+    from episode.unchanged import Told
     from episode.writing import Made, Step
 
 Day = Annotated[Path, typer.Argument(metavar="DAY", help="The day folder, with footage/ in it.", show_default=False)]
@@ -100,8 +103,14 @@ def _command(name: str):  # type: ignore[no-untyped-def]  # typer reads the sign
             clean=clean,
             again=again,
         )
+        if step == Step.DRAFT:
+            return _whole(day, options, progress_for(quiet), strict=strict, json=json)
         made = make(day, options, until=step, progress=progress_for(quiet))
-        return _tell(made, step, strict=strict, json=json)
+        if json:
+            _report(_told(made, step))
+            _print_document(made, step)
+            return made.status
+        return _say(_told(made, step), made.out, strict=strict and step >= Step.MATCH)
 
     command.__name__ = name
     return door(command)
@@ -122,25 +131,71 @@ def _packs(said: str | None) -> tuple[str, ...] | None:
     return () if names == ("none",) else names
 
 
-def _tell(made: Made, step: Step, *, strict: bool, json: bool) -> Exit:
+def _whole(day: Path, options: Options, progress: Progress, *, strict: bool, json: bool) -> Exit:
+    """Everything; where nothing has changed since it was last done, what was told then."""
+    from episode.make import make
+    from episode.speech.weights import cache_folder
+    from episode.unchanged import remember, run_key, told_before
+    from episode.writing import Step
+
+    out, cache = options.out or day / "out", options.cache or cache_folder()
+    key = run_key(day, options, out) if day.is_dir() else None
+    told = told_before(cache, key, out)
+    if told is None:
+        made = make(day, options, progress=progress)
+        told = _told(made, Step.DRAFT)
+        if key == run_key(day, options, out):  # else something changed while it ran
+            remember(cache, key, out, told)
+    elif not json:
+        say("Nothing has changed since the last run; its files stand.")
+    return _say(told, out, strict=strict, json=json)
+
+
+def _told(made: Made, step: Step) -> Told:
     from episode.drafting.checklist import checklist
-    from episode.results import document, plain
+    from episode.results import plain
+    from episode.unchanged import Told
     from episode.writing import Step
 
     result = made.result
-    for note in result.settings.assumed:
-        say(f"  assumed: {note}")
-    report(result.problems)
     remaining = checklist(result)
+    return Told(
+        assumed=result.settings.assumed,
+        problems=result.problems,
+        lines=tuple(_lines(made, step, remaining)),
+        summary=plain(_summary(made, remaining), result.settings) if step == Step.DRAFT else {},
+        failed=made.status == Exit.PART_FAILED,
+        holds_up=_holds_up(remaining),
+    )
+
+
+def _say(told: Told, out: Path, *, strict: bool, json: bool = False) -> Exit:
+    _report(told)
     if json:
-        documents = {Step.HEAR: "transcript", Step.SPOT: "mentions", Step.MATCH: "moments", Step.CHECK: "claims"}
-        wanted = document(documents[step], result, made.mentions) if step in documents else _summary(made, remaining)
-        print_json(plain(wanted, result.settings))
+        print_json({**told.summary, "out": str(out)})
     else:
-        _say_results(made, step, remaining)
-    if made.status == Exit.PART_FAILED:
+        for line in told.lines:
+            say(line)
+        say(f"Written to {out}")
+        if told.summary:
+            say(f"Open {out / 'review.html'} to look through it.")
+    if told.failed:
         return Exit.PART_FAILED
-    return Exit.NEEDS_PERSON if strict and step >= Step.MATCH and _holds_up(remaining) else Exit.DONE
+    return Exit.NEEDS_PERSON if strict and told.holds_up else Exit.DONE
+
+
+def _report(told: Told) -> None:
+    for note in told.assumed:
+        say(f"  assumed: {note}")
+    report(told.problems)
+
+
+def _print_document(made: Made, step: Step) -> None:
+    from episode.results import document, plain
+    from episode.writing import Step
+
+    documents = {Step.HEAR: "transcript", Step.SPOT: "mentions", Step.MATCH: "moments", Step.CHECK: "claims"}
+    print_json(plain(document(documents[step], made.result, made.mentions), made.result.settings))
 
 
 def _summary(made: Made, remaining: tuple[Left, ...]) -> SummaryDocument:
@@ -167,45 +222,42 @@ def _summary(made: Made, remaining: tuple[Left, ...]) -> SummaryDocument:
     )
 
 
-def _say_results(made: Made, step: Step, remaining: tuple[Left, ...]) -> None:
+def _lines(made: Made, step: Step, remaining: tuple[Left, ...]) -> Iterator[str]:
     from episode.writing import Step
 
     result = made.result
     minutes = sum(clip.duration for clip in result.clips) / 60
     stretches = _count(len(result.transcript.segments), "stretch", "stretches")
-    say(f"{_count(len(result.clips), 'clip')}, {minutes:.1f} minutes, {stretches} of speech")
+    yield f"{_count(len(result.clips), 'clip')}, {minutes:.1f} minutes, {stretches} of speech"
     if step == Step.SPOT:
-        say(f"{_count(len(made.mentions), 'mention')} of {_count(len({m.term for m in made.mentions}), 'term')}")
+        yield f"{_count(len(made.mentions), 'mention')} of {_count(len({m.term for m in made.mentions}), 'term')}"
     if step >= Step.MATCH:
         paired = len({moment.find for moment in result.moments if moment.find})
         tied = f"{paired} of {_count(len(result.log), 'log entry', 'log entries')} tied to one"
-        say(f"{_count(len(result.moments), 'moment')}; {tied if result.log else 'there is no find log'}")
+        yield f"{_count(len(result.moments), 'moment')}; {tied if result.log else 'there is no find log'}"
         for clock in result.clocks if result.log else ():
-            say(f"  {clock.camera}: add {clock.offset_s:+.0f} s to reach the log's time ({clock.basis})")
+            yield f"  {clock.camera}: add {clock.offset_s:+.0f} s to reach the log's time ({clock.basis})"
     if step >= Step.CHECK:
-        say(f"{_count(len(result.claims), 'claim')}, {_count(len(result.promises), 'promise')}")
-        _say_log_check(made)
+        yield f"{_count(len(result.claims), 'claim')}, {_count(len(result.promises), 'promise')}"
+        yield from _log_check(made)
     if step == Step.DRAFT:
-        say(_count(len(result.chapters), "chapter"))
-        say(f"selects: {_selected(result) / 60:.1f} of {minutes:.1f} minutes of footage")
-        _say_respelt(made)
+        yield _count(len(result.chapters), "chapter")
+        yield f"selects: {_selected(result) / 60:.1f} of {minutes:.1f} minutes of footage"
+        yield from _respelt(made)
     if step >= Step.MATCH:
-        _say_left(remaining)
-    say(f"Written to {made.out}")
-    if step == Step.DRAFT:
-        say(f"Open {made.out / 'review.html'} to look through it.")
+        yield _left(remaining)
 
 
-def _say_log_check(made: Made) -> None:
+def _log_check(made: Made) -> Iterator[str]:
     from collections import Counter
 
     found = Counter(finding.kind for finding in made.result.log_check)
     if found:
         said = "; ".join(f"{kind}: {number}" for kind, number in found.items())
-        say(f"Log against film and photographs: {said} (log_check.csv)")
+        yield f"Log against film and photographs: {said} (log_check.csv)"
 
 
-def _say_respelt(made: Made) -> None:
+def _respelt(made: Made) -> Iterator[str]:
     """The transcript is never changed silently."""
     from episode.drafting.stamps import stamp
     from episode.speech.respelt import respelt
@@ -213,11 +265,11 @@ def _say_respelt(made: Made) -> None:
     found = respelt(made.result.written)
     if found:
         places = _count(len(found), "place")
-        say(f"The transcript has the trade's spelling in {places} (`trade_spelling = false` keeps the words heard):")
+        yield f"The transcript has the trade's spelling in {places} (`trade_spelling = false` keeps the words heard):"
         for one in found[:MOST_SHOWN]:
-            say(f"  “{one.heard}” is now “{one.written}” ({one.clip}, {stamp(one.start)})")
+            yield f"  “{one.heard}” is now “{one.written}” ({one.clip}, {stamp(one.start)})"
         if len(found) > MOST_SHOWN:
-            say(f"  and {len(found) - MOST_SHOWN} more, listed in transcript.vtt")
+            yield f"  and {len(found) - MOST_SHOWN} more, listed in transcript.vtt"
 
 
 def _selected(result: DayResult) -> float:
@@ -232,9 +284,9 @@ def _count(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def _say_left(remaining: tuple[Left, ...]) -> None:
+def _left(remaining: tuple[Left, ...]) -> str:
     said = "; ".join(f"{left.count} {left.what}" for left in remaining)
-    say(f"For you before publishing: {said or 'nothing left'}.")
+    return f"For you before publishing: {said or 'nothing left'}."
 
 
 def _holds_up(remaining: tuple[Left, ...]) -> bool:
