@@ -1,0 +1,1 @@
+"""Campaigns: programs that ask for harm and say what came of it. Run by name, not by pytest."""
