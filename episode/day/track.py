@@ -24,6 +24,8 @@ NAME = "track.gpx"
 LARGEST_BYTES = 20_000_000
 MOST_POINTS = 200_000
 LONGEST_NAME = 200
+_TIME = re.compile(r"[0-9T:.,Z+ -]{8,40}", re.ASCII | re.IGNORECASE)
+"""Letters and signs of an XML Schema dateTime."""
 _DECIMAL = re.compile(r"\s*[+-]?(?:\d{1,3}(?:\.\d*)?|\.\d+)\s*", re.ASCII)
 
 
@@ -64,19 +66,19 @@ def parse_track(data: bytes, path: Path) -> tuple[Track, tuple[Problem, ...]]:
     if _local(root) != "gpx":
         return _unusable(path, "is XML, but not GPX", again)
     wrong: Counter[str] = Counter()
-    sound = _sound(root, wrong)
+    sound, names = _sound(root, wrong)
     if sum(1 for _ in sound.iter("trkpt")) + sum(1 for _ in sound.iter("wpt")) > MOST_POINTS:
         return _unusable(path, f"has more than {MOST_POINTS:,} points", "Export the day's track alone.")
     gpx = gpxpy.parse(ET.tostring(sound, encoding="unicode"), version="1.1")
     segments = [_fixes(segment.points, wrong) for track in gpx.tracks for segment in track.segments]
     waypoints = tuple(
         Waypoint(
-            name=" ".join((point.name or "").split())[:LONGEST_NAME],
+            name=name,
             at=_utc(point, wrong),
             lat=point.latitude,
             lon=point.longitude,
         )
-        for point in gpx.waypoints
+        for name, point in zip(names, gpx.waypoints, strict=True)
     )
     track = Track(segments=tuple(segment for segment in segments if segment), waypoints=waypoints)
     return track, tuple(_told(path.name, track, wrong))
@@ -90,8 +92,12 @@ def _local(element: ET.Element) -> str:
     return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
 
 
-def _sound(root: ET.Element, wrong: Counter[str]) -> ET.Element:
-    """The points of ``root`` that can be used, with time and name, in a GPX document of our own."""
+def _sound(root: ET.Element, wrong: Counter[str]) -> tuple[ET.Element, list[str]]:
+    """The points of ``root`` that can be used, with their times, in a GPX document of our own; names of waypoints.
+
+    Names go past the library, which looks for namespaces in a document's text before it parses it.
+    """
+    names: list[str] = []
     sound = ET.Element("gpx", version="1.1", creator="episode")
     waypoints: list[ET.Element] = []
     track = ET.Element("trk")
@@ -108,15 +114,16 @@ def _sound(root: ET.Element, wrong: Counter[str]) -> ET.Element:
                 wrong["place"] += 1
                 continue
             point = ET.Element(name, lat=place[0].strip(), lon=place[1].strip())
-            for child in element:
-                if (kept := _local(child)) in {"time", "name"} and (child.text or "").strip():
-                    ET.SubElement(point, kept).text = (child.text or "").strip()
+            said = {_local(child): text for child in reversed(element) if (text := (child.text or "").strip())}
+            if _TIME.fullmatch(said.get("time", "")):
+                ET.SubElement(point, "time").text = said["time"]
             if name == "wpt":
                 waypoints.append(point)
+                names.append(" ".join(said.get("name", "")[: 5 * LONGEST_NAME].split())[:LONGEST_NAME])
             else:
                 segment.append(point)
     sound.extend([*waypoints, track])
-    return sound
+    return sound, names
 
 
 def _on_earth(lat: float, lon: float) -> bool:

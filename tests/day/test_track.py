@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from episode.day.track import LARGEST_BYTES, parse_track, read_track
+from episode.day.track import LARGEST_BYTES, LONGEST_NAME, parse_track, read_track
 
 GPX = Path("track.gpx")
 
@@ -102,6 +102,21 @@ def test_broken_and_hostile_files_are_refused_in_words(data: bytes, said: str):
 def test_deep_nesting_is_no_trouble():
     track, _ = parse_track(gpx("<extensions>" + "<a>" * 50_000 + "</a>" * 50_000 + "</extensions>"), GPX)
     assert track.segments == ()
+
+
+@pytest.mark.parametrize("name", ["a xmlns='b'", 'x xmlns:ns="1" xmlns="2', " xmlns" * 300])
+def test_a_name_that_looks_like_markup_stays_a_name(name: str):
+    escaped = name.replace('"', "&quot;")
+    track, problems = parse_track(gpx(f'<wpt lat="1" lon="2"><name>{escaped}</name></wpt>'), GPX)
+    assert [w.name for w in track.waypoints] == [" ".join(name.split())[:LONGEST_NAME]]
+    assert {p.what for p in problems} == set()
+
+
+@pytest.mark.parametrize("time", ["9" * 1_000_000, "2026-05-03T" + "1" * 1_000_000, "x xmlns='b'", "-" * 30])
+def test_a_time_that_is_none_costs_nothing(time: str):
+    track, problems = parse_track(gpx(walked(point(1, 2, time))), GPX)
+    assert track.segments[0][0].at is None
+    assert "no times" in problems[0].what
 
 
 def test_a_route_is_no_walk():
