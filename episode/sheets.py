@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import codecs
 import csv
-import datetime as dt
 import io
-import zipfile
 from collections.abc import Iterator
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
 from episode.errors import UnusableInput
 from episode.models import Problem
+from episode.spreadsheet import spreadsheet_rows
 
 LARGEST_BYTES = 50_000_000
 MOST_ROWS = 100_000
+MOST_COLUMNS = 1_000
 LONGEST_CELL = 20_000
-_LARGEST_UNPACKED = 200_000_000
 _SPREADSHEETS = {".xlsx", ".xlsm", ".xls", ".ods"}
 _DELIMITERS = (",", ";", "\t", "|")
 
@@ -35,11 +34,17 @@ def read_sheet(source: Traversable, name: str) -> tuple[list[tuple[int, list[str
     problems: list[Problem] = []
     data = _bytes(source, name)
     if Path(source.name).suffix.lower() in _SPREADSHEETS:
-        grid = _spreadsheet(data, name)
+        grid = spreadsheet_rows(data, name)
     else:
         grid = _delimited(_text(data, name, problems), name)
     rows: list[tuple[int, list[str]]] = []
     for number, cells in grid:
+        if len(cells) > MOST_COLUMNS:
+            raise UnusableInput(
+                f"row {number} has {len(cells):,} columns; {MOST_COLUMNS:,} is the most",
+                where=name,
+                remedy="Delete what stands far to the right of the table.",
+            )
         trimmed = [cell.strip() for cell in cells]
         if not any(trimmed):
             continue
@@ -138,49 +143,7 @@ def _delimited(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
 
 def _delimiter(text: str) -> str:
     """The delimiter that the heading row uses; a comma where it names one column only."""
-    heading = next((line for line in text.splitlines() if line.strip()), "")
+    heading = next((line for line in io.StringIO(text, newline=None) if line.strip()), "")
     counts = {mark: heading.count(mark) for mark in _DELIMITERS}
     best = max(counts, key=lambda mark: counts[mark])  # on a tie the first, the comma
     return best if counts[best] else ","
-
-
-def _spreadsheet(data: bytes, name: str) -> Iterator[tuple[int, list[str]]]:
-    import python_calamine
-
-    _refuse_bombs(data, name)
-    try:
-        book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
-        sheet = book.get_sheet_by_index(0)
-        grid = sheet.to_python(skip_empty_area=False)
-    except Exception as error:  # the reader raises its own and the zip reader's errors, and panics as its own type
-        raise UnusableInput(
-            f"cannot be read as a spreadsheet ({error})",
-            where=name,
-            remedy="Open it in a spreadsheet program and save it again, or save it as CSV.",
-        ) from error
-    for number, cells in enumerate(grid, start=1):
-        yield number, [_cell(value) for value in cells]
-
-
-def _refuse_bombs(data: bytes, name: str) -> None:
-    """A spreadsheet is a ZIP archive, and a small one may unpack to fill the memory."""
-    stream = io.BytesIO(data)
-    if not zipfile.is_zipfile(stream):
-        return
-    with zipfile.ZipFile(stream) as archive:
-        if sum(item.file_size for item in archive.infolist()) > _LARGEST_UNPACKED:
-            raise UnusableInput("unpacks to more than 200 MB", where=name, remedy="Save the sheet alone, as CSV.")
-
-
-def _cell(value: object) -> str:
-    """A spreadsheet's cell as text; whole numbers come as floats and lose their ``.0``."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, float) and value.is_integer():
-        return str(int(value))
-    if isinstance(value, dt.datetime):
-        return value.isoformat(sep=" ")
-    if isinstance(value, dt.timedelta):
-        seconds = int(value.total_seconds())
-        return f"{seconds // 3600:02}:{seconds // 60 % 60:02}:{seconds % 60:02}"
-    return "" if value is None else str(value)

@@ -107,7 +107,7 @@ def log() -> Target:
         assert all(problem.where and problem.what for problem in problems)
 
     return read, [
-        b"find,time,object,from,to,notes\n1,9:41,clay pipe,c. 1680,AD 1710,\"a \"\"b\"\"\"\n2,2pm,jug,55 BC,,\n",
+        b'find,time,object,from,to,notes\n1,9:41,clay pipe,c. 1680,AD 1710,"a ""b"""\n2,2pm,jug,55 BC,,\n',
         "\ufeffNo;When;What;Grid\n1;2026-05-03T09:41+01:00;pipe;TQ 123 456\n2;3/5/2026 9.41;jug;\n".encode(),
         "find\ttime\n1\t0941 hrs\n2\t10:05am\n3\t12:61\n".encode("utf-16"),
     ]
