@@ -17,6 +17,9 @@ LARGEST_BYTES = 50_000_000
 MOST_ROWS = 100_000
 MOST_COLUMNS = 1_000
 LONGEST_CELL = 20_000
+LONGEST_ROW = 1_000_000
+MOST_LINES = 1_000_000
+"""Lines of a delimited file, empty ones included."""
 _SPREADSHEETS = {".xlsx", ".xlsm", ".xls", ".ods"}
 _DELIMITERS = (",", ";", "\t", "|")
 
@@ -123,11 +126,12 @@ def _not_text(name: str, data: bytes, at: int) -> UnusableInput:
 
 def _delimited(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
     delimiter = _delimiter(text)
-    stream = io.StringIO(text, newline="")
-    reader = csv.reader(stream, delimiter=delimiter, strict=False)
+    lines = _Lines(text, name)
+    reader = csv.reader(lines, delimiter=delimiter, strict=False)
     line = 0
     while True:
         line += 1
+        lines.begin_row(line)
         try:
             cells = next(reader)
         except StopIteration:
@@ -139,6 +143,39 @@ def _delimited(text: str, name: str) -> Iterator[tuple[int, list[str]]]:
                 remedy="Look for a quotation mark that is never closed.",
             ) from None
         yield line, cells
+
+
+class _Lines:
+    """The lines of a table for the CSV reader, which itself would read a row or a file of any length."""
+
+    def __init__(self, text: str, name: str) -> None:
+        self._stream = io.StringIO(text, newline="")
+        self._name = name
+        self._row = 0
+        self._length = 0
+
+    def begin_row(self, number: int) -> None:
+        if number > MOST_LINES:
+            raise UnusableInput(
+                f"has more than {MOST_LINES:,} lines", where=self._name, remedy="Delete the empty ones."
+            )
+        self._row, self._length = number, 0
+
+    def __iter__(self) -> Iterator[str]:
+        return self
+
+    def __next__(self) -> str:
+        line = self._stream.readline(LONGEST_ROW + 1)
+        if not line:
+            raise StopIteration
+        self._length += len(line)
+        if self._length > LONGEST_ROW:
+            raise UnusableInput(
+                f"row {self._row} is longer than {LONGEST_ROW:,} characters",
+                where=self._name,
+                remedy="Look for a quotation mark that is never closed, and for columns far to the right.",
+            )
+        return line
 
 
 def _delimiter(text: str) -> str:

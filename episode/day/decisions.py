@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import json
 import stat
 from pathlib import Path
@@ -15,6 +16,9 @@ from episode.models import Decision, Problem
 
 NAME = "decisions.jsonl"
 LARGEST_BYTES = 50_000_000
+MOST_LINES = 100_000
+MOST_TOLD = 100
+"""Lines that cannot be read and are told of one by one."""
 
 
 def read_decisions(folder: Path) -> tuple[tuple[Decision, ...], tuple[Problem, ...]]:
@@ -24,7 +28,7 @@ def read_decisions(folder: Path) -> tuple[tuple[Decision, ...], tuple[Problem, .
     and is reported with its number. A line without an ``id`` is given one of its number and content.
 
     Raises:
-        UnusableInput: the file is unreadable, no plain file, or beyond 50 MB.
+        UnusableInput: the file is unreadable, no plain file, or beyond 50 MB or ``MOST_LINES`` lines.
     """
     path = folder / NAME
     try:
@@ -46,17 +50,32 @@ def read_decisions(folder: Path) -> tuple[tuple[Decision, ...], tuple[Problem, .
 
 
 def parse(data: bytes) -> tuple[tuple[Decision, ...], tuple[Problem, ...]]:
-    """The decisions in a file's bytes, and what is wrong with the other lines (see ``read_decisions``)."""
+    """The decisions in a file's bytes, and what is wrong with the other lines (see ``read_decisions``).
+
+    Raises:
+        UnusableInput: more than ``MOST_LINES`` lines.
+    """
     decisions: list[Decision] = []
     problems: list[Problem] = []
-    for number, line in enumerate(data.split(b"\n"), start=1):
+    untold = 0
+    for number, line in enumerate(io.BytesIO(data), start=1):
+        if number > MOST_LINES:
+            raise UnusableInput(
+                f"has more than {MOST_LINES:,} lines",
+                where=NAME,
+                remedy="Something else wrote it; move it away and look.",
+            )
         if not line.strip():
             continue
-        decision, problem = _read(line, number)
+        decision, problem = _read(line.removesuffix(b"\n"), number)
         if decision is not None:
             decisions.append(decision)
-        if problem is not None:
+        if problem is not None and len(problems) < MOST_TOLD:
             problems.append(problem)
+        elif problem is not None:
+            untold += 1
+    if untold:
+        problems.append(Problem(where=NAME, what=f"{untold:,} more lines like these", remedy=problems[-1].remedy))
     return tuple(decisions), tuple(problems)
 
 

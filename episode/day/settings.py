@@ -15,7 +15,8 @@ from episode.errors import UnusableInput
 from episode.models import Problem, Settings
 
 NAME = "episode.toml"
-_LARGEST_BYTES = 1_000_000
+_LARGEST_BYTES = 100_000
+_DEEPEST = 100
 _OWN = {"assumed", "problems"}
 _FOLDER_DATE = re.compile(r"(?<!\d)((?:19|20)\d\d)[-_.]?(\d\d)[-_.]?(\d\d)(?!\d)")
 
@@ -51,21 +52,40 @@ def _parse(path: Path) -> dict[str, Any]:
             raise UnusableInput(
                 f"is larger than {_LARGEST_BYTES} bytes: not a settings file", where=NAME, remedy="Check the file."
             )
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-    except tomllib.TOMLDecodeError as error:
+        text = path.read_bytes().decode("utf-8-sig")
+        if _deep_key(text):
+            raise UnusableInput(
+                f"has a key of more than {_DEEPEST} parts", where=NAME, remedy="Keys stand alone: title, date, place."
+            )
+        return tomllib.loads(text)
+    except UnicodeDecodeError as error:
+        raise UnusableInput(
+            f"is not UTF-8 text (byte {error.start})", where=NAME, remedy="Save it as UTF-8 in your text editor."
+        ) from error
+    except RecursionError as error:
+        raise UnusableInput(
+            "is nested too deep", where=NAME, remedy="Keys stand alone, their values are words, numbers or short lists."
+        ) from error
+    except ValueError as error:  # TOMLDecodeError among them; numbers of thousands of digits are another
         raise UnusableInput(
             f"is not valid TOML: {error}",
             where=NAME,
             remedy='Text goes in quotes: title = "A morning at the sands". `episode new` writes a file to start from.',
         ) from error
-    except UnicodeDecodeError as error:
-        raise UnusableInput(
-            f"is not UTF-8 text (byte {error.start})", where=NAME, remedy="Save it as UTF-8 in your text editor."
-        ) from error
     except OSError as error:
         raise UnusableInput(
             f"cannot be read ({error.strerror})", where=NAME, remedy="Check its permissions."
         ) from error
+
+
+def _deep_key(text: str) -> bool:
+    """Whether a line has a dotted key so long that a reader would build a table in a table for each of its parts."""
+    run = 0
+    for part in text.split("."):
+        run = run + 1 if part.strip() and "\n" not in part and "=" not in part else 0
+        if run > _DEEPEST:
+            return True
+    return False
 
 
 def _unknown(key: str, known: set[str]) -> Problem:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-LARGEST_BYTES = 20_000_000
+LARGEST_BYTES = 10_000_000
 WORDS_A_SECOND = 2.5
 """An even speaking pace, 150 words a minute (common practice, no source), for a last paragraph without an end."""
 

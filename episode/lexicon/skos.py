@@ -26,7 +26,10 @@ if TYPE_CHECKING:
     from rdflib import Graph
     from rdflib.term import Node
 
-LARGEST_FILE = 64 * 1024 * 1024
+LARGEST_FILE = 20 * 1024 * 1024
+"""About a quarter of a million triples, which take a minute or two."""
+DEEPEST = 100
+"""Elements in elements; thesauri have some six."""
 FORMATS = {
     ".rdf": "xml", ".xml": "xml", ".owl": "xml", ".skos": "xml",
     ".ttl": "turtle", ".n3": "turtle", ".nt": "nt",
@@ -214,7 +217,11 @@ def _graph(file: Path) -> Graph:
     form = _form(file)
     try:
         if file.stat().st_size > LARGEST_FILE:
-            raise UnusableInput(f"is larger than {LARGEST_FILE // 1024**2} MB", where=str(file))
+            raise UnusableInput(
+                f"is larger than {LARGEST_FILE // 1024**2} MB",
+                where=str(file),
+                remedy="Export the part of the thesaurus that is about finds.",
+            )
         data = file.read_bytes()
     except OSError as error:
         raise UnusableInput(f"cannot be read ({error.strerror or error})", where=str(file)) from error
@@ -237,19 +244,59 @@ def _refuse_outside(file: Path, form: str, data: bytes) -> None:
             where=str(file),
             remedy="Delete the <!DOCTYPE ...> and write out its entities, or save the thesaurus as Turtle.",
         )
+    if form == "xml" and _too_deep(data):
+        raise UnusableInput(
+            f"nests more than {DEEPEST} elements in each other", where=str(file), remedy="Export the thesaurus again."
+        )
     if form == "json-ld":
         import json
 
         try:
-            content = json.loads(data)
+            outside = _outside_context(json.loads(data))
         except (ValueError, RecursionError) as error:
-            raise UnusableInput(f"is no JSON ({type(error).__name__})", where=str(file)) from error
-        if _outside_context(content):
+            raise UnusableInput(
+                f"is no JSON that can be read ({type(error).__name__})",
+                where=str(file),
+                remedy="Export the thesaurus again, or as Turtle.",
+            ) from error
+        if outside:
             raise UnusableInput(
                 "names a context by its address, which is not fetched",
                 where=str(file),
                 remedy="Write the context into the file, or save the thesaurus as Turtle.",
             )
+
+
+def _too_deep(data: bytes) -> bool:
+    """Whether XML is nested absurdly; what else is wrong with it is the parser's to say."""
+    from xml.parsers import expat  # no document type comes this far, so it has no entity to expand
+
+    depth = 0
+
+    def begin(*_: object) -> None:
+        nonlocal depth
+        depth += 1
+        if depth > DEEPEST:
+            raise _Deep
+
+    def end(_: object) -> None:
+        nonlocal depth
+        depth -= 1
+
+    parser = expat.ParserCreate()
+    parser.StartElementHandler = begin
+    parser.EndElementHandler = end
+    try:
+        parser.Parse(data, True)
+    except _Deep:
+        return True
+    except (expat.ExpatError, ValueError, LookupError):
+        return False
+    return False
+
+
+class _Deep(Exception):
+    pass
 
 
 def _narrow(data: bytes, width: int) -> bytes:

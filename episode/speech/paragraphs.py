@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 
 from episode.errors import UnusableInput
 from episode.speech.cues import LONGEST_S, Run, seconds
@@ -45,7 +46,8 @@ def read_paragraphs(text: str, name: str, duration: float | None) -> list[Timed]
     starts = [start for start, _, _ in ordered]
     paragraphs = []
     for start, at, words in ordered:
-        following = next((later for later in starts if later > start), duration)
+        later = bisect_right(starts, start)
+        following = starts[later] if later < len(starts) else duration
         need = sum(len(word) + 1 for word in words) / SLOWEST
         end = start + need if following is None else min(start + need, max(following, start))
         if words:

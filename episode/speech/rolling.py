@@ -17,6 +17,8 @@ CONTIGUOUS_S = 0.5
 ROLLING_SHARE = 0.3
 """Of neighbouring captions, how many must repeat a whole line before a file counts as rolling."""
 SAME_START_S = 0.05
+MOST_ROLLED = 8
+"""Rows of a caption that may be shown again; automatic ones have two to four."""
 
 
 class Timed(NamedTuple):
@@ -64,7 +66,7 @@ def _fresh(cues: Sequence[Cue]) -> list[Timed]:
 def _repeated(before: list[tuple[str, ...]], after: list[tuple[str, ...]]) -> int:
     """How many leading words of ``after`` are the last whole rows of ``before``, whose last row may have grown."""
     said = [word for row in after for word in row]
-    for first in range(len(before)):
+    for first in range(max(0, len(before) - MOST_ROLLED), len(before)):
         shown = [word for row in before[first:] for word in row]
         if said[: len(shown)] == shown:
             return len(shown)
@@ -82,14 +84,21 @@ def _without(runs: tuple[Run, ...], drop: int) -> tuple[Run, ...]:
 
 
 def _together(timed: list[Timed]) -> list[Timed]:
-    found: list[Timed] = []
+    groups: list[list[Timed]] = []
     for one in timed:
-        if found and one.start - found[-1].start < SAME_START_S:
-            last = found[-1]
-            found[-1] = Timed(last.start, max(last.end, one.end), last.line, last.runs + one.runs)
+        if groups and one.start - groups[-1][0].start < SAME_START_S:
+            groups[-1].append(one)
         else:
-            found.append(one)
-    return found
+            groups.append([one])
+    return [
+        Timed(
+            group[0].start,
+            max(one.end for one in group),
+            group[0].line,
+            tuple(run for one in group for run in one.runs),
+        )
+        for group in groups
+    ]
 
 
 def _apart(timed: list[Timed]) -> list[Timed]:

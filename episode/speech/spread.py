@@ -28,15 +28,15 @@ def segment(timed: Timed, clip: str, duration: float | None, probability: float)
     )
 
 
-def _placed(runs: Sequence[Run], start: float, end: float) -> list[tuple[tuple[str, ...], float, float]]:
+def _placed(runs: Sequence[Run], start: float, end: float) -> list[tuple[list[str], float, float]]:
     """Runs with both ends; runs whose time is missing or out of order join the run before."""
-    joined: list[tuple[float, tuple[str, ...]]] = []
+    joined: list[tuple[float, list[str]]] = []
     for run in runs:
         if joined and (run.start is None or not joined[-1][0] < run.start <= end):
-            joined[-1] = (joined[-1][0], joined[-1][1] + run.words)
+            joined[-1][1].extend(run.words)
         else:
             within = run.start is not None and start <= run.start <= end
-            joined.append((run.start if within and run.start is not None else start, run.words))
+            joined.append((run.start if within and run.start is not None else start, list(run.words)))
     ends = [begin for begin, _ in joined[1:]] + [end]
     inside = len(joined) > 1
     return [
@@ -45,7 +45,7 @@ def _placed(runs: Sequence[Run], start: float, end: float) -> list[tuple[tuple[s
     ]
 
 
-def _spread(words: tuple[str, ...], start: float, end: float, *, probability: float) -> list[Word]:
+def _spread(words: Sequence[str], start: float, end: float, *, probability: float) -> list[Word]:
     weights = [len(word) + 1 for word in words]
     total = sum(weights)
     found, done = [], 0

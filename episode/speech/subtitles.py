@@ -20,8 +20,12 @@ from episode.speech.spread import segment
 
 __all__ = ["read_subtitles", "read_transcript", "write_vtt"]
 
-LARGEST_BYTES = 20_000_000
-"""A day of speech is under 2 MB of captions."""
+LARGEST_BYTES = 10_000_000
+"""A day of speech is under 2 MB of captions; with a time at each word, as automatic ones have, under 8 MB."""
+MOST_WORDS = 500_000
+"""A day and a night of the fastest talk: 24 hours at 350 words a minute."""
+MOST_CAPTIONS = 200_000
+"""Twice one a second for a day and a night."""
 BEYOND_S = 2.0
 """A caption may begin this much after the clip's end before it is left out (rounded durations)."""
 
@@ -44,6 +48,8 @@ def read_subtitles(path: Path, clip: str, duration: float | None) -> tuple[tuple
         UnusableInput: what is wrong, with file and line.
     """
     text, problems = _text(path)
+    # Captions have some four marks of time for few words, and rolling ones say each word up to three times.
+    _refuse_beyond(sum(1 for _ in re.finditer(r"[^\s<>]+", text)), 3 * MOST_WORDS, "words and times", path.name)
     timed: list[Timed]
     probability = 1.0
     if path.suffix.lower() == ".txt" and "-->" not in text:
@@ -51,6 +57,8 @@ def read_subtitles(path: Path, clip: str, duration: float | None) -> tuple[tuple
     else:
         timed, automatic = unrolled(read_cues(text, path.name))
         probability = 0.5 if automatic else 1.0
+    _refuse_beyond(len(timed), MOST_CAPTIONS, "captions", path.name)
+    _refuse_beyond(sum(len(run.words) for one in timed for run in one.runs), MOST_WORDS, "words", path.name)
     kept = [one for one in timed if duration is None or one.start <= duration + BEYOND_S]
     if len(kept) < len(timed):
         first = timed[len(kept)]
@@ -66,6 +74,15 @@ def read_subtitles(path: Path, clip: str, duration: float | None) -> tuple[tuple
         problems.append(Problem(where=path.name, what="holds no words", level="note"))
     found = (segment(one, clip, duration, probability) for one in kept)
     return tuple(one for one in found if one is not None), tuple(problems)
+
+
+def _refuse_beyond(count: int, most: int, what: str, name: str) -> None:
+    if count > most:
+        raise UnusableInput(
+            f"holds {count:,} {what}; {most:,} is the most",
+            where=name,
+            remedy="Check that it is the transcript of one clip, or split the clip and its transcript.",
+        )
 
 
 def _text(path: Path) -> tuple[str, list[Problem]]:
