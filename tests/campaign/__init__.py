@@ -1,1 +1,0 @@
-"""Campaigns: programs that ask for harm and say what came of it. Run by name, not by pytest."""
