@@ -31,7 +31,7 @@ app = typer.Typer(
     name="episode",
     help=HELP,
     no_args_is_help=True,
-    rich_markup_mode="markdown",
+    rich_markup_mode=None,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )

@@ -7,14 +7,16 @@ import shutil
 import sys
 from importlib import metadata
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from episode import __version__
 from episode.cli.door import door, print_json, report
 from episode.errors import EpisodeError, Exit
-from episode.models import Problem
+
+if TYPE_CHECKING:
+    from episode.models import Problem
 
 _PACKAGES = ("faster-whisper", "ctranslate2", "av", "ffmpeg-python", "rapidfuzz", "opentimelineio", "rdflib")
 _LITTLE_SPACE = 1 << 30
@@ -92,6 +94,8 @@ def _cache(problems: list[Problem]) -> str:
     free = shutil.disk_usage(there).free
     if free < _LITTLE_SPACE:
         where = str(there)
+        from episode.models import Problem
+
         problems.append(Problem(where=where, what=f"only {free / 1e6:.0f} MB free", remedy="Make room for results."))
     used = sum(path.stat().st_size for path in folder.rglob("*") if path.is_file()) if folder.is_dir() else 0
     return f"{folder} ({used / 1e6:.0f} MB used, {free / 1e9:.1f} GB free)"
@@ -125,9 +129,13 @@ def _version(name: str, problems: list[Problem]) -> str:
     try:
         return metadata.version(name)
     except metadata.PackageNotFoundError:
+        from episode.models import Problem
+
         problems.append(Problem(where=name, what="is not installed", remedy="Reinstall episode.", level="error"))
         return "missing"
 
 
 def _problem(error: EpisodeError, where: str) -> Problem:
+    from episode.models import Problem
+
     return Problem(where=error.where or where, what=error.what, remedy=error.remedy, level="error")

@@ -6,12 +6,14 @@ import functools
 import json
 import sys
 from collections.abc import Callable
-from typing import Any, ParamSpec
+from typing import TYPE_CHECKING, Any, ParamSpec
 
 import typer
 
 from episode.errors import EpisodeError, Exit
-from episode.models import Problem
+
+if TYPE_CHECKING:
+    from episode.models import Problem
 
 P = ParamSpec("P")
 

@@ -16,7 +16,7 @@ from episode.drafting.caption_rules import CaptionRules, caption_rules
 from episode.drafting.outgoing import one_line
 from episode.drafting.timeline import starts
 from episode.models import Clip, Seconds, Settings, Transcript, Value, Word
-from episode.speech.sentences import sentences
+from episode.speech.sentences import Sentence, sentences
 from episode.speech.withheld import withhold
 
 _STOP = re.compile(r"[.?!…][\"'”’)\]]*$")
@@ -46,10 +46,12 @@ class Caption(Value):
 def captions(transcript: Transcript, clips: Sequence[Clip], settings: Settings) -> tuple[Caption, ...]:
     """Captions on the programme's timeline, in order and without overlap, private places withheld."""
     begin = starts(clips)
-    told = withhold(transcript, settings)
+    spoken: dict[str, list[Sentence]] = {}
+    for sentence in sentences(withhold(_within(transcript, clips), settings)):
+        spoken.setdefault(sentence.clip, []).append(sentence)
     found: list[Caption] = []
     for clip in clips:
-        for one in _of_clip(told, clip):
+        for one in _of_clip(spoken.get(clip.name, ()), clip):
             at, until = one.start + begin[clip.name], one.end + begin[clip.name]
             at = max(at, found[-1].end if found else 0.0)
             found.append(Caption(start=round(at, 3), end=round(max(until, at + 0.001), 3), lines=one.lines))
@@ -79,14 +81,18 @@ def to_srt(found: Iterable[Caption]) -> str:
     return "\n".join(blocks)
 
 
-def _of_clip(transcript: Transcript, clip: Clip) -> list[Caption]:
+def _within(transcript: Transcript, clips: Sequence[Clip]) -> Transcript:
+    names = {clip.name for clip in clips}
+    return transcript.model_copy(update={"segments": tuple(s for s in transcript.segments if s.clip in names)})
+
+
+def _of_clip(spoken: Iterable[Sentence], clip: Clip) -> list[Caption]:
     rules = caption_rules()
     words: list[Word] = []
     last: set[int] = set()
-    for sentence in sentences(transcript):
-        if sentence.clip == clip.name:
-            words += [piece for word in sentence.words for piece in _narrow(word, rules)]
-            last.add(len(words) - 1)
+    for sentence in spoken:
+        words += [piece for word in sentence.words for piece in _narrow(word, rules)]
+        last.add(len(words) - 1)
     cues = [cue for run in _runs(words, last, rules) for cue in _split(run, rules)]
     return _timed(cues, clip, rules)
 

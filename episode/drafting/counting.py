@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import inflect
@@ -55,6 +55,17 @@ def tally(names: Iterable[tuple[str, bool]]) -> list[str]:
 
 @functools.cache
 def _words() -> inflect.engine:
-    import inflect
+    import typeguard
 
+    # The library checks every argument of its own calls, and rewriting its code for that takes over a second.
+    checked = typeguard.typechecked
+    typeguard.typechecked = _unchecked
+    try:
+        import inflect
+    finally:
+        typeguard.typechecked = checked
     return inflect.engine()
+
+
+def _unchecked(target: Any = None, **_: object) -> Any:
+    return target if target is not None else _unchecked

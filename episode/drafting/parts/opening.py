@@ -157,7 +157,7 @@ def _chosen(named: list[Find], writing: Writing) -> list[Find]:
     if FEWEST_NAMED <= len(recalled) <= MOST_NAMED + 3:
         return recalled
     among = recalled if len(recalled) > MOST_NAMED else named
-    longest = sorted(among, key=lambda f: (-sum(m.end - m.start for m in f.moments), among.index(f)))[:MOST_NAMED]
+    longest = sorted(among, key=lambda f: -sum(m.end - m.start for m in f.moments))[:MOST_NAMED]
     names = {f.name for f in longest}
     return [f for f in named if f.name in names]
 
