@@ -1,7 +1,8 @@
 """Writing results whole or not at all.
 
 A result is written to a temporary file in the same folder, flushed to the disk, and renamed over the old
-one; the folder is flushed too, so that after a power cut either the old or the new file is there.
+one; the folder is flushed too, so that after a power cut either the old or the new file is there. What a killed
+run leaves half-written is told by its name and removed by the next (``episode/scratch.py``).
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from episode.errors import CannotWrite
+from episode.scratch import PART, held
 
 
 def write_bytes(target: Path, data: bytes) -> None:
@@ -47,13 +49,13 @@ def replacing(target: Path) -> Iterator[Path]:
     temporary: Path | None = None
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=".part-", suffix=target.suffix, dir=target.parent)
-        os.close(handle)
+        handle, name = tempfile.mkstemp(prefix=PART, suffix=target.suffix, dir=target.parent)
         temporary = Path(name)
-        yield temporary
-        temporary.chmod(0o644)
-        _flush(temporary)
-        temporary.replace(target)
+        with _open_where_it_may_be(handle):
+            yield temporary
+            temporary.chmod(0o644)
+            _flush(temporary)
+            temporary.replace(target)
         temporary = None
         _flush(target.parent)
     except OSError as error:
@@ -67,6 +69,20 @@ def replacing(target: Path) -> Iterator[Path]:
         if temporary is not None:
             with contextlib.suppress(OSError):
                 temporary.unlink()
+
+
+@contextlib.contextmanager
+def _open_where_it_may_be(handle: int) -> Iterator[None]:
+    """Hold the file while it is written and renamed; Windows cannot rename what is open."""
+    if os.name == "nt":
+        os.close(handle)
+        yield
+        return
+    try:
+        with held(handle):
+            yield
+    finally:
+        os.close(handle)
 
 
 def _flush(path: Path) -> None:

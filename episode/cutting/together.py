@@ -8,7 +8,6 @@ metres apart are tied no better than to 30 ms, and no measurement of the sound c
 from __future__ import annotations
 
 import hashlib
-import tempfile
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,6 +19,7 @@ from episode.cutting.samples import RATE, Sound, sound_on_disk, stretch_of
 from episode.cutting.tracks import Track
 from episode.models import Clip, Problem, Tie
 from episode.progress import Progress, Quiet
+from episode.scratch import scratch
 from episode.storage import write_bytes
 
 if TYPE_CHECKING:
@@ -72,8 +72,8 @@ def together(
         return (), ()
     found: list[Tie] = []
     problems: list[Problem] = []
-    with tempfile.TemporaryDirectory(prefix="episode-together-") as scratch:
-        sounds = _Sounds(sounding, Path(scratch), watch)
+    with scratch() as folder:
+        sounds = _Sounds(sounding, folder, watch)
         watch.begin("listening for what two cameras heard", sum(c.duration for c in sounding))
         marks = [_marks(clip, number, sounds, cache) for number, clip in enumerate(sounding)]
         for candidate in _candidates(sounding, marks):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
@@ -22,6 +21,7 @@ from episode.errors import UnusableInput, UnusableMedia
 from episode.footage.probe import probe
 from episode.models import Clip, StartFrom
 from episode.progress import Progress, Quiet
+from episode.scratch import scratch
 
 if TYPE_CHECKING:
     import numpy as np
@@ -57,13 +57,13 @@ def trace(cut: Path, clips: Sequence[Clip], *, progress: Progress | None = None)
             where="footage/",
             remedy="Export the timeline from the editor as .otio or .edl and give that instead of the film.",
         )
-    with tempfile.TemporaryDirectory(prefix="episode-cut-") as scratch:
+    with scratch() as folder:
         watch.begin("decoding", film.duration + sum(c.duration for c in sounding))
-        heard, problems = sound_on_disk(film, Path(scratch) / "cut", watch)
+        heard, problems = sound_on_disk(film, folder / "cut", watch)
         sounds: list[Sound] = []
         one_at_a_time = _OneAtATime(watch)
         with ThreadPoolExecutor(HANDS) as hands:
-            paths = [Path(scratch) / str(number) for number in range(len(sounding))]
+            paths = [folder / str(number) for number in range(len(sounding))]
             for sound, damage in hands.map(lambda c, p: sound_on_disk(c, p, one_at_a_time), sounding, paths):
                 sounds.append(sound)
                 problems += damage

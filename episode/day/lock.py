@@ -1,4 +1,4 @@
-"""One run at a time in a day folder."""
+"""One run at a time in a day folder, which clears away what a killed one left half-written."""
 
 from __future__ import annotations
 
@@ -7,6 +7,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from episode.errors import CannotWrite, DayLocked
+from episode.scratch import sweep
+
+FOLDERS = ("stills", "captions", "pictures", "cut", "raw")
+"""Our own folders in ``out``, which itself may be any folder that the person named."""
 
 
 @contextlib.contextmanager
@@ -36,6 +40,7 @@ def holding(out: Path) -> Iterator[None]:
             remedy="Make the folder writable, or say another place with `--out FOLDER`.",
         ) from error
     try:
+        sweep(out, *(out / name for name in FOLDERS))
         yield
     finally:
         lock.release()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import subprocess
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -11,6 +10,7 @@ from episode.errors import UnusableInput, UnusableMedia
 from episode.footage.commands import chaptered_command
 from episode.footage.probe import probe
 from episode.models import Chapter
+from episode.scratch import scratch
 from episode.storage import replacing
 
 MUXERS = {
@@ -42,8 +42,8 @@ def with_chapters(
     refuse(film, target, replace=replace)
     tags = probe(film, str(film)).tags
     own = {key for key in tags if _tells_place(key)}
-    with tempfile.TemporaryDirectory(prefix="episode-chapters-") as scratch, replacing(target) as temporary:
-        told = Path(scratch) / "chapters.ffmeta"
+    with scratch() as folder, replacing(target) as temporary:
+        told = folder / "chapters.ffmeta"
         told.write_text(_ffmeta(chapters), encoding="utf-8")
         command = chaptered_command(
             film,

@@ -10,7 +10,6 @@ import os
 import re
 import secrets
 import socket
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -23,6 +22,7 @@ from episode.review.desk import Desk
 from episode.review.doorkeeper import ADDRESS, HOME, Doorkeeper
 from episode.review.hand import hand
 from episode.review.keys import clip_key
+from episode.scratch import scratch
 
 if TYPE_CHECKING:
     from starlette.applications import Starlette
@@ -125,8 +125,8 @@ class _Rooms:
         found, at = self._footage(request), _number(request.path_params["at"])
         if found is None or at is None:
             return _missing()
-        with tempfile.TemporaryDirectory(prefix="episode-frame-") as scratch:
-            target = Path(scratch) / "frame.jpg"
+        with scratch() as folder:
+            target = folder / "frame.jpg"
             try:
                 taken = take(found, at, target, width=320)
             except EpisodeError:

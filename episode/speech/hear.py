@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Literal
 from episode.errors import EpisodeError, MissingModel, UnusableInput
 from episode.models import Clip, Hearing, Problem, Segment, Settings, Transcript, Word
 from episode.progress import Progress, Quiet
+from episode.scratch import sweep
 from episode.speech.crew import Task, in_order
 from episode.speech.heard import HeardClip, HeardStretch, Part, Shelf, clip_key, stretch_key
 from episode.speech.recognise import Ear, HeardSegment, Recogniser
@@ -55,6 +56,7 @@ def hear(
         MissingModel: something must be heard and the weights are absent or damaged.
         UnusableInput: the weights do not know the language, or the device is not there.
     """
+    sweep(cache, *(cache / kind for kind in ("heard", "clips", "again", "landmarks")))
     day = _Day(settings, cache, device=device, model=model, fetch=fetch, progress=progress or Quiet())
     day.only = dict(only or {})
     for item in in_order(day.items(clips), hands=day.ear.hands, meanwhile=day.meanwhile):
