@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import functools
 import json
 import sys
@@ -34,9 +35,23 @@ def door(command: Callable[P, Exit | None]) -> Callable[P, None]:
         except BrokenPipeError:
             sys.stderr.close()
             status = Exit.INTERRUPTED
+        except OSError as error:
+            say(f"episode: {_phrased(error)}")
+            status = Exit.PART_FAILED
         raise typer.Exit(int(status))
 
     return through
+
+
+def _phrased(error: OSError) -> EpisodeError:
+    """What the system would not do, where no room knew better: mostly a full disk or a file that is gone."""
+    full = error.errno in {errno.ENOSPC, errno.EDQUOT}
+    return EpisodeError(
+        f"the system refused to go on ({error.strerror or error})",
+        where=str(error.filename or ("the disk, or the one for temporary files" if full else "")),
+        remedy=("Free some space" if full else "Put that right")
+        + ", then run the same command again: what was finished is kept.",
+    )
 
 
 def say(text: str = "") -> None:
