@@ -7,6 +7,7 @@ metres apart are tied no better than to 30 ms, and no measurement of the sound c
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -17,6 +18,8 @@ from episode.cutting.landmarks import FRAMES_A_SECOND, Landmarks, landmarks, pea
 from episode.cutting.likeness import lags
 from episode.cutting.samples import RATE, Sound, sound_on_disk, stretch_of
 from episode.cutting.tracks import Track
+from episode.errors import CannotWrite
+from episode.footage.fingerprint import sample_key
 from episode.models import Clip, Problem, Tie
 from episode.progress import Progress, Quiet
 from episode.scratch import scratch
@@ -63,7 +66,7 @@ def together(
 ) -> tuple[tuple[Tie, ...], tuple[Problem, ...]]:
     """Every pair of clips of different cameras that recorded the same sound, with how they lie to each other.
 
-    ``cache`` keeps landmarks by the file's name, size and age, so that a day is fingerprinted once. Needs 16 kB of
+    ``cache`` keeps landmarks by samples of the file's bytes, so that a day is fingerprinted once. Needs 16 kB of
     disk a second of footage while clips that may belong together are measured.
     """
     watch = progress or Quiet()
@@ -128,7 +131,8 @@ def _marks(clip: Clip, number: int, sounds: _Sounds, cache: Path | None) -> Land
             pass  # a file that a crash cut short: made anew
     made = landmarks(peaks(sounds[number].samples))
     if path is not None:
-        write_bytes(path, _packed(made))
+        with contextlib.suppress(CannotWrite):  # they are in hand; the next run makes them again
+            write_bytes(path, _packed(made))
     return made
 
 
@@ -143,9 +147,7 @@ def _packed(made: Landmarks) -> bytes:
 
 
 def _name(clip: Clip) -> str:
-    stat = clip.path.stat()
-    told = f"{METHOD}\0{clip.name}\0{stat.st_size}\0{stat.st_mtime_ns}"
-    return hashlib.sha256(told.encode("utf-8", "surrogateescape")).hexdigest()[:32]
+    return hashlib.sha256(f"{METHOD}\0{sample_key(clip.path)}".encode()).hexdigest()[:32]
 
 
 def _candidates(clips: Sequence[Clip], marks: Sequence[Landmarks]) -> Iterable[_Candidate]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import hashlib
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,6 +12,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
 CHUNK = 4 << 20
+SAMPLE = 64 << 10
 
 
 def file_key(path: Path) -> str:
@@ -31,6 +33,28 @@ def file_key(path: Path) -> str:
             for at in (0, (size - CHUNK) // 2, size - CHUNK):
                 file.seek(at)
                 key.update(file.read(CHUNK))
+    return key.hexdigest()
+
+
+def sample_key(path: Path) -> str:
+    """SHA-256 over a file's size and its first, middle and last 64 KiB, in hexadecimal: quick on any disk.
+
+    Tells two recordings apart whatever their times say, but not a copy that is damaged between the samples.
+
+    Raises:
+        OSError: the file cannot be read.
+    """
+    state = path.stat()
+    return _sampled(str(path), state.st_size, state.st_mtime_ns, state.st_ctime_ns)
+
+
+@functools.lru_cache(maxsize=1024)
+def _sampled(path: str, size: int, *_: int) -> str:
+    key = hashlib.sha256(f"{size}:".encode())
+    with Path(path).open("rb") as file:
+        for at in (0, max(0, size // 2 - SAMPLE // 2), max(0, size - SAMPLE)):
+            file.seek(at)
+            key.update(file.read(SAMPLE))
     return key.hexdigest()
 
 

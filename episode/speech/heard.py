@@ -24,6 +24,7 @@ from pydantic import BaseModel, ValidationError
 
 from episode import storage
 from episode.errors import CannotWrite
+from episode.footage.fingerprint import sample_key
 from episode.speech.recognise import HeardSegment
 
 if TYPE_CHECKING:
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
 
 Kept = TypeVar("Kept", bound=BaseModel)
 
-_SAMPLE = 1 << 16
 _LARGEST = 32 << 20
 
 
@@ -110,13 +110,8 @@ def clip_key(path: Path, told: str) -> str:
         OSError: the file cannot be read.
     """
     state = path.stat()
-    digest = hashlib.sha256(f"{state.st_size} {state.st_mtime_ns} ".encode())
-    with path.open("rb") as handle:
-        for at in (0, max(0, state.st_size // 2 - _SAMPLE // 2), max(0, state.st_size - _SAMPLE)):
-            handle.seek(at)
-            digest.update(handle.read(_SAMPLE))
-    digest.update(b"\0" + told.encode())
-    return digest.hexdigest()
+    told = f"{state.st_size} {state.st_mtime_ns} {sample_key(path)}\0{told}"
+    return hashlib.sha256(told.encode()).hexdigest()
 
 
 def keep(path: Path, value: BaseModel) -> None:
