@@ -8,7 +8,8 @@ import json
 from pathlib import Path
 
 from episode.drafting.result import DayResult
-from episode.errors import EpisodeError
+from episode.errors import CannotWrite, EpisodeError
+from episode.footage.fingerprint import sample_key
 from episode.models import Clip, Moment, Problem
 from episode.progress import Progress
 from episode.storage import write_json
@@ -22,7 +23,10 @@ CHOSEN = "chosen.json"
 def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
     """A frame of each moment of a clip with pictures, the one a person chose or else the sharpest and steadiest.
 
-    A frame taken before is not taken again; frames that nothing shows any more are removed.
+    A frame taken before is not taken again. Those that nothing shows any more stay for ``tidy_stills``.
+
+    Raises:
+        CannotWrite: a still could not be written.
     """
     clips = {clip.name: clip for clip in result.clips}
     wanted = [moment for moment in result.moments if clips[moment.clip].has_video]
@@ -37,8 +41,13 @@ def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
         try:
             at = _choose(moment, clip, chosen)
             name = _name(clip, at)
-            if (out / name).exists() or _take(clip, at, out / name):
+            if _there(out / name, clip) or _take(clip, at, out / name):
                 stills[moment.id], shown_at[moment.id] = name, at
+        except CannotWrite:
+            raise
+        except OSError as error:  # the clip was taken away since it was heard
+            what = f"no still could be taken: the clip cannot be read ({error.strerror or error})"
+            problems.append(Problem(where=moment.clip, what=what, remedy="Put it back and run the command again."))
         except EpisodeError as error:
             problems.append(
                 Problem(
@@ -51,7 +60,6 @@ def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
     progress.end()
     if chosen != known:
         write_json(out / FOLDER / CHOSEN, dict(sorted(chosen.items())))
-    _tidy(out, set(stills.values()))
     return _with(result, stills, shown_at, problems)
 
 
@@ -65,9 +73,28 @@ def with_known_stills(result: DayResult, out: Path) -> DayResult:
         clip = clips[moment.clip]
         with contextlib.suppress(OSError):
             at = _naming(moment) if "still" in moment.decided else chosen.get(_stretch(moment, clip))
-            if clip.has_video and at is not None and (out / _name(clip, at)).exists():
+            if clip.has_video and at is not None and _there(out / _name(clip, at), clip):
                 stills[moment.id], shown_at[moment.id] = _name(clip, at), at
     return _with(result, stills, shown_at, [])
+
+
+def tidy_stills(result: DayResult, out: Path) -> None:
+    """Remove stills of earlier runs that nothing shows any more (only files that are named as stills are).
+
+    To be called once the files that show them are written anew: until then the old ones need theirs.
+    """
+    kept = set(result.stills.values())
+    for path in sorted((out / FOLDER).glob("*.jpg")):
+        if f"{FOLDER}/{path.name}" not in kept and len(path.stem) == 16:
+            with contextlib.suppress(OSError):
+                path.unlink(missing_ok=True)
+
+
+def _there(still: Path, clip: Clip) -> bool:
+    """Whether the still was taken of the clip as it is: a file that was put in its place is younger than the still."""
+    with contextlib.suppress(OSError):
+        return still.stat().st_mtime_ns >= clip.path.stat().st_ctime_ns
+    return False
 
 
 def _with(result: DayResult, stills: dict[str, str], shown_at: dict[str, float], problems: list[Problem]) -> DayResult:
@@ -110,8 +137,7 @@ def _name(clip: Clip, at: float) -> str:
 
 
 def _digest(clip: Clip, what: str) -> str:
-    stat = clip.path.stat()
-    shown = f"{clip.name}\0{stat.st_size}\0{stat.st_mtime_ns}\0{what}"
+    shown = f"{clip.name}\0{sample_key(clip.path)}\0{what}"
     return hashlib.sha256(shown.encode("utf-8", errors="surrogateescape")).hexdigest()[:16]
 
 
@@ -122,10 +148,3 @@ def _read_chosen(out: Path) -> dict[str, float]:
         return {}
     items = found.items() if isinstance(found, dict) else ()
     return {str(key): float(at) for key, at in items if isinstance(at, int | float) and 0 <= at < 1e7}
-
-
-def _tidy(out: Path, kept: set[str]) -> None:
-    """Remove stills of earlier runs that nothing shows any more (only files that are named as stills are)."""
-    for path in sorted((out / FOLDER).glob("*.jpg")):
-        if f"{FOLDER}/{path.name}" not in kept and len(path.stem) == 16:
-            path.unlink(missing_ok=True)

@@ -14,7 +14,7 @@ from episode.errors import Exit
 from episode.models import Mention
 from episode.progress import Progress
 from episode.results import cut_document, document, plain
-from episode.showing import with_stills
+from episode.showing import tidy_stills, with_stills
 from episode.storage import write_bytes, write_json, write_text
 
 
@@ -63,6 +63,8 @@ def write(made: Made, progress: Progress, *, aside: bool = False) -> Made:
             _draft(made, aside=aside)
         else:
             _WRITERS[step](made)
+    if whole:
+        tidy_stills(made.result, made.out)
     return made
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import subprocess
 from pathlib import Path
 
@@ -34,13 +36,23 @@ def still(clip: Clip, at: float, target: Path, *, width: int = 640) -> bool:
     with replacing(target) as temporary:
         for moment, last in tries:
             complaint = _grab(clip, temporary, moment, width, last=last)
-            if temporary.stat().st_size:
+            if _whole(temporary):
                 return True
         raise UnusableMedia(
             f"no picture could be decoded{f' ({complaint})' if complaint else ''}",
             where=f"{clip.name} at {int(at) // 60}:{int(at) % 60:02d}",
             remedy="Copy the clip again from the card.",
         )
+
+
+def _whole(picture: Path) -> bool:
+    """Whether a JPEG was written to its end (the marker EOI of ITU-T T.81, B.1.1.3)."""
+    return picture.read_bytes().endswith(b"\xff\xd9")
+
+
+def _refused(complaints: bytes) -> int:
+    """What the disk said, where FFmpeg could not write the picture; 0 where it was something else."""
+    return next((n for n in (errno.ENOSPC, errno.EDQUOT, errno.EROFS) if os.strerror(n).encode() in complaints), 0)
 
 
 def _grab(clip: Clip, target: Path, at: float, width: int, *, last: bool) -> str:
@@ -54,5 +66,7 @@ def _grab(clip: Clip, target: Path, at: float, width: int, *, last: bool) -> str
         )
     except subprocess.TimeoutExpired:
         return "FFmpeg did not answer within five minutes"
+    if ran.returncode and (reason := _refused(ran.stderr)):
+        raise OSError(reason, os.strerror(reason))
     lines = ran.stderr.decode("utf-8", "replace").strip().splitlines()
     return "".join(c for c in lines[-1] if c.isprintable())[:200] if lines else ""
