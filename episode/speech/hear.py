@@ -141,11 +141,8 @@ class _Day:
             yield from self._from_sound(state)
 
     def _from_sound(self, state: _State) -> Iterator[_Item]:
-        told = self._all_else()
         try:
-            state.key = clip_key(
-                state.clip.path, f"{told} clean={self.clean} longest={LONGEST_S}{self._said_only(state.clip)}"
-            )
+            state.key = self._key(state.clip)
             state.known = self.shelf.clip(state.key)
         except OSError as error:
             remedy = "Copy the clip again."
@@ -184,6 +181,24 @@ class _Day:
         found = [(part.start, self.shelf.stretch(part.key)) for part in known.stretches]
         whole = [(start, heard) for start, heard in found if heard is not None]
         return whole if len(whole) == len(found) else None
+
+    def _key(self, clip: Clip) -> str:
+        """The clip's key. The time of the last change to its file is part of it, which no copying program sets back."""
+        changed = clip.path.stat().st_ctime_ns
+        more = f"clean={self.clean} longest={LONGEST_S} changed={changed}{self._said_only(clip)}"
+        return clip_key(clip.path, f"{self._all_else()} {more}")
+
+    def _changed(self, state: _State) -> bool:
+        """Whether the clip is no longer the one that was begun with; says so."""
+        try:
+            if self._key(state.clip) == state.key:
+                return False
+            what = "the clip was changed or replaced while it was being heard"
+        except OSError:
+            what = "the clip was taken away while it was being heard"
+        remedy = "Wait until copying has ended, then run the same command again."
+        self.problems.append(Problem(where=state.clip.name, what=what, remedy=remedy, level="error"))
+        return True
 
     def _sound(self, clip: Clip) -> Iterator[Stretch]:
         from episode.footage.sound import pieces
@@ -284,7 +299,9 @@ class _Day:
             self._broke(state, error)
             return
         elif state.hearing is None:
-            if not state.index.complete:
+            if not state.index.complete and self._changed(state):
+                self.progress.end("the clip changed")
+            elif not state.index.complete:
                 self.shelf.keep_clip(state.key, state.index.model_copy(update={"complete": True}))
                 self.progress.end("done")
             self._result(state)
