@@ -233,7 +233,7 @@ class Desk:
             with self._lock:
                 if decisions == self._decisions:
                     self._publish(day)
-                    self._unwritten = False
+                    self._unwritten, self._trouble = False, ""
                     self._version += 1
         except Exception as error:  # as above; it is tried again, since what was decided must reach the files
             self._say_trouble(_told(error, "the results could not be written"))
