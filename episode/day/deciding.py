@@ -81,17 +81,16 @@ def _append(path: Path, decision: Decision) -> Decision:
             raise OSError(errno.EINVAL, "it is no plain file")
         if found.st_size > LARGEST_BYTES:
             raise OSError(errno.EFBIG, "it is larger than 50 MB")
+        if fresh and os.name != "nt":
+            _flush_folder(path.parent)  # before the line: a decision that is on the disk is never called lost
         before = _all(handle, found.st_size)
         known = _known(before, decision)
         if known is not None:
             return known
         whole = not before or before.endswith(b"\n")
         _write(handle, (b"" if whole else b"\n") + _line(decision), found.st_size)
-        os.fsync(handle)
     finally:
         os.close(handle)
-    if fresh and os.name != "nt":
-        _flush_folder(path.parent)
     return decision.model_copy(update={"line": before.count(b"\n") + (1 if whole else 2)})
 
 
@@ -135,11 +134,12 @@ def _line(decision: Decision) -> bytes:
 
 
 def _write(handle: int, data: bytes, length: int) -> None:
-    """Write all of ``data``, or leave the file at its old ``length``."""
+    """Write all of ``data`` and flush it to the disk, or leave the file at its old ``length``."""
     try:
         sent = 0
         while sent < len(data):
             sent += os.write(handle, data[sent:])
+        os.fsync(handle)
     except OSError:
         os.ftruncate(handle, length)
         os.fsync(handle)
