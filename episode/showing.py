@@ -17,7 +17,7 @@ from episode.storage import write_json
 STILL_WIDTH = 640
 FOLDER = "stills"
 CHOSEN = "chosen.json"
-"""Which second was found steadiest for which stretch; looked for again where it is lost."""
+"""Which second was found steadiest for which stretch that is shown; looked for again where it is lost."""
 
 
 def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
@@ -30,8 +30,8 @@ def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
     """
     clips = {clip.name: clip for clip in result.clips}
     wanted = [moment for moment in result.moments if clips[moment.clip].has_video]
-    chosen = _read_chosen(out)
-    known = dict(chosen)
+    known = _read_chosen(out)
+    chosen: dict[str, float] = {}
     stills: dict[str, str] = {}
     shown_at: dict[str, float] = {}
     problems: list[Problem] = []
@@ -39,7 +39,7 @@ def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
     for moment in wanted:
         clip = clips[moment.clip]
         try:
-            at = _choose(moment, clip, chosen)
+            at = _choose(moment, clip, known, chosen)
             name = _name(clip, at)
             if _there(out / name, clip) or _take(clip, at, out / name):
                 stills[moment.id], shown_at[moment.id] = name, at
@@ -58,7 +58,7 @@ def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
             )
         progress.advance(1.0)
     progress.end()
-    if chosen != known:
+    if chosen != _read_chosen(out):
         write_json(out / FOLDER / CHOSEN, dict(sorted(chosen.items())))
     return _with(result, stills, shown_at, problems)
 
@@ -106,15 +106,17 @@ def _with(result: DayResult, stills: dict[str, str], shown_at: dict[str, float],
     return result.model_copy(update={"stills": stills, "matched": matched, "problems": (*result.problems, *problems)})
 
 
-def _choose(moment: Moment, clip: Clip, chosen: dict[str, float]) -> float:
+def _choose(moment: Moment, clip: Clip, known: dict[str, float], chosen: dict[str, float]) -> float:
+    """The second that shows the moment; put into ``chosen`` where it was not the person who said it."""
     from episode.footage.steady import steadiest
 
     if "still" in moment.decided:
         return _naming(moment)
     key = _stretch(moment, clip)
-    if key not in chosen:
+    if key not in known:
         best = steadiest(clip, _naming(moment), moment.end)
-        chosen[key] = _naming(moment) if best is None else best
+        known[key] = _naming(moment) if best is None else best
+    chosen[key] = known[key]
     return chosen[key]
 
 
