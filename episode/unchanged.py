@@ -2,9 +2,10 @@
 
 Under the cache folder ``runs/3f/3f9c….json`` keeps, for everything that a run was made from, what it told and the
 sizes and times of the files that it left. The name is the SHA-256 of: every file in the day folder but ``out/`` (its
-path in the folder, size, time, and its first, middle and last 64 KiB), other files named on the command line, the
-finished film in force, the options, the program's own files, the installed packages and their versions. A folder that
-was moved is the same; one that was touched is not, and is simply run again.
+path in the folder, size, time, and its first, middle and last 64 KiB; with the time of the last change of any kind,
+which no copying program sets back, where that is not all of it), other files named on the command line, the finished
+film in force, the options, the program's own files, the installed packages and their versions. A folder that was moved
+is the same; one that was touched is not, and is simply run again.
 """
 
 from __future__ import annotations
@@ -182,6 +183,7 @@ def _sampled(path: Path, state: os.stat_result) -> str:
             if state.st_size <= 3 * _SAMPLE:
                 digest.update(handle.read(3 * _SAMPLE))
             else:
+                digest.update(f"{state.st_ctime_ns} ".encode())
                 for at in (0, state.st_size // 2 - _SAMPLE // 2, state.st_size - _SAMPLE):
                     handle.seek(at)
                     digest.update(handle.read(_SAMPLE))

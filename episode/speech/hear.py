@@ -56,7 +56,7 @@ def hear(
         MissingModel: something must be heard and the weights are absent or damaged.
         UnusableInput: the weights do not know the language, or the device is not there.
     """
-    sweep(cache, *(cache / kind for kind in ("heard", "clips", "again", "landmarks")))
+    sweep(cache, *(cache / kind for kind in ("heard", "clips", "again", "landmarks", "runs")))
     day = _Day(settings, cache, device=device, model=model, fetch=fetch, progress=progress or Quiet())
     day.only = dict(only or {})
     for item in in_order(day.items(clips), hands=day.ear.hands, meanwhile=day.meanwhile):
