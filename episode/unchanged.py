@@ -110,7 +110,8 @@ def _options(options: Options) -> Iterator[str]:
     for field in fields(options):
         if field.name not in {"out", "cache", "fetch"}:
             yield f"{field.name}={getattr(options, field.name)!r}"
-    for path in (*options.vocabulary, *([Path(options.model)] if options.model else [])):
+    weights = Path(options.model).expanduser() if options.model else None
+    for path in (*options.vocabulary, *([weights] if weights and weights.is_dir() else [])):
         for name, inside, state in [("", path, path.stat())] if path.is_file() else _files(path, path):
             yield f"{name} {state.st_size} {state.st_mtime_ns} {_sampled(inside, state)}"
 

@@ -116,9 +116,10 @@ def test_whatever_is_changed_is_seen(day, change):
     assert (day / "out" / "description.txt").read_text(encoding="utf-8") != "mine"
 
 
-def test_other_options_are_another_run(day):
-    assert not stands(again(day, "--packs", "none"))
-    assert stands(again(day, "--packs", "none"))
+@pytest.mark.parametrize("option", [("--packs", "none"), ("--model", "tiny.en"), ("--convention", "historic-england")])
+def test_other_options_are_another_run(day, option):
+    assert not stands(again(day, *option))
+    assert stands(again(day, *option))
 
 
 def test_a_folder_that_leads_elsewhere_is_run(day):
