@@ -136,7 +136,7 @@ class Desk:
     # ------------------------------------------------------------------ what is shown
 
     def _publish(self, day: DayResult) -> None:
-        said = said_of(day) if day.transcript is not self.day.transcript else self._said
+        said = said_of(day, self._said)
         shown = view(day, said)
         fresh = parts(shown, live=True)
         sheets = finds(shown, live=True)

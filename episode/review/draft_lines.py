@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from episode.drafting.naming import name_of
 from episode.drafting.outgoing import one_line
 from episode.drafting.result import DayResult
 from episode.drafting.stamps import stamp
@@ -39,9 +38,8 @@ def _within(line: str, sentences: list[Rest]) -> list[Rest]:
 
 class _Marks:
     def __init__(self, day: DayResult) -> None:
-        settings = day.settings
         self._film = day.film
-        self._named = {m.id: name_of(m, settings, day.entries.get(m.find or "")) or "no name" for m in day.moments}
+        self._shown = {m.id: stamp(m.start) for m in day.moments}
         self._said = {c.id: stamp(c.start) for c in day.claims} | {p.id: stamp(p.start) for p in day.promises}
         if day.film:
             self._said |= {c.id: in_film(c.start) for c in day.film.claims}
@@ -54,9 +52,9 @@ class _Marks:
             marks.append(("said", "", f"said at {in_film(at)}") if self._film else _heard(clip, at))
         marks += [("claim", f"#{c}", f"said at {self._said[c]}") for c in rest.claims if c in self._said]
         marks += [("promise", "#promises", f"promised at {self._said[p]}") for p in rest.promises if p in self._said]
-        shown = [m for m in rest.moments if m in self._named]
+        shown = [m for m in rest.moments if m in self._shown]
         if len(shown) < MANY:
-            marks += [("moment", f"#{m}", "shown") for m in shown]
+            marks += [("moment", f"#{m}", f"shown at {self._shown[m]}") for m in shown]
         else:
             marks.append(("moments", "#finds", f"{len(shown)} moments"))
         marks += [("log", "", f"log {one_line(f)}") for f in rest.finds]

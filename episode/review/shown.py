@@ -49,7 +49,8 @@ class Sheet:
     watch: str
     clip: str
     still: str
-    words: str
+    words: tuple[tuple[str, str], ...]
+    """(text, what was heard in its place or nothing)"""
     logged: tuple[tuple[str, str], ...]
     why: tuple[str, ...]
     confidence: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import tzinfo
 from itertools import groupby
 from urllib.parse import quote
@@ -21,7 +21,7 @@ from episode.drafting.result import DayResult
 from episode.drafting.stamps import stamp
 from episode.drafting.timeline import total
 from episode.drafting.years import say_years
-from episode.models import Chapter, Claim, LogEntry, Moment, Problem, Promise, Settings, Stance, Verdict
+from episode.models import Chapter, Claim, LogEntry, Moment, Problem, Promise, Settings, Stance, Transcript, Verdict
 from episode.review.draft_lines import draft_lines
 from episode.review.keys import chapter_key, claim_key, moment_key, promise_key
 from episode.review.shown import ChapterView, ClaimView, PromiseView, Sheet, Spoken, View
@@ -62,14 +62,31 @@ NOT_IN_FILM = "not said in the finished film"
 _SHEETS = frozenset({Stance.FOUND, Stance.EARLIER, Stance.UNSURE})
 
 
-Said = Mapping[str, tuple[Sentence, ...]]
-"""The day's sentences by clip, each clip's in order of time."""
+Lines = Mapping[str, tuple[Sentence, ...]]
 
 
-def said_of(day: DayResult) -> Said:
-    """What was said, by clip: the same for every view of a day, and the costly part of one."""
+@dataclass(frozen=True)
+class Said:
+    """The day's sentences by clip, each clip's in order of time: as they were heard, and as they are written."""
+
+    transcript: Transcript
+    respelt: Transcript | None
+    heard: Lines
+    written: Lines
+
+
+def said_of(day: DayResult, before: Said | None = None) -> Said:
+    """What was said, by clip: the costly part of a view, and what ``before`` has of the same is not worked out again."""
+    if before is not None and before.transcript is day.transcript and before.respelt is day.respelt:
+        return before
+    heard = before.heard if before and before.transcript is day.transcript else _lines(day.transcript)
+    written = heard if day.respelt is None else _lines(day.respelt)
+    return Said(day.transcript, day.respelt, heard, written)
+
+
+def _lines(transcript: Transcript) -> Lines:
     found: dict[str, list[Sentence]] = {}
-    for sentence in sentences(day.transcript):
+    for sentence in sentences(transcript):
         found.setdefault(sentence.clip, []).append(sentence)
     return {clip: tuple(sorted(lines, key=lambda s: s.start)) for clip, lines in found.items()}
 
@@ -113,7 +130,7 @@ def view(day: DayResult, said: Said | None = None) -> View:
         wordings=[(name, WORDINGS[name], wordings[name]) for name in WORDINGS if name in wordings],
         problems=_problems(day),
         assumed=[outgoing(a, settings) for a in settings.assumed],
-        spoken=_spoken(day),
+        spoken=_spoken(day, said),
         log_check=[
             (str(f.row or ""), outgoing(f.what, settings), f.todo, f.moment or "")
             for f in day.log_check
@@ -212,15 +229,20 @@ def _name(moment: Moment, day: DayResult) -> str:
     return name_of(moment, day.settings, entry)
 
 
-def _words(moment: Moment, said: Said, settings: Settings) -> str:
-    """What was said in the moment, whole sentences."""
-    heard = [s.text for s in _between(said, moment.clip, moment.start, moment.end)]
-    return outgoing(" ".join(heard), settings)
+def _words(moment: Moment, said: Said, settings: Settings) -> tuple[tuple[str, str], ...]:
+    """What was said in the moment, whole sentences, with the words heard where a name is spelt otherwise."""
+    spoken = list(_between(said.written, moment.clip, moment.start, moment.end))
+    text = " ".join(s.text for s in spoken)
+    whole = outgoing(text, settings)
+    parts = [part for s in spoken for part in _parts(s, settings)]
+    if whole != text or not any(heard for _, heard in parts):  # a place may be spoken across two sentences
+        return ((whole, ""),) if whole else ()
+    return tuple(parts)
 
 
-def _between(said: Said, clip: str, start: float, end: float) -> Iterator[Sentence]:
+def _between(lines_of: Lines, clip: str, start: float, end: float) -> Iterator[Sentence]:
     """A clip's sentences that overlap a stretch."""
-    lines = said.get(clip, ())
+    lines = lines_of.get(clip, ())
     first = max(0, bisect_left(lines, start - LONGEST_SENTENCE_S, key=lambda s: s.start))
     for sentence in lines[first:]:
         if sentence.start >= end:
@@ -246,14 +268,14 @@ def _needs(moment: Moment, claims: Iterable[ClaimView], day: DayResult) -> tuple
 
 def _claim_in(claim: Claim, said: Said, day: DayResult) -> ClaimView:
     """A claim, with what the finished film has to do with it."""
-    made = _claim(claim, said, day.settings)
+    made = _claim(claim, said.heard, day.settings)
     if day.film is None or claim.id not in day.film.gone:
         return made
     note = "; ".join(part for part in (NOT_IN_FILM, made.note) if part)
     return replace(made, note=note, needs=False)
 
 
-def _claim(claim: Claim, said: Said, settings: Settings) -> ClaimView:
+def _claim(claim: Claim, said: Lines, settings: Settings) -> ClaimView:
     words = outgoing(claim.quote, settings)
     before, after = "", ""
     for sentence in _between(said, claim.clip, claim.start - 8, claim.end + 8):
@@ -341,14 +363,12 @@ def _problems(day: DayResult) -> list[Problem]:
     ]
 
 
-def _spoken(day: DayResult) -> list[tuple[str, list[Spoken]]]:
-    said = sentences(day.written)
+def _spoken(day: DayResult, said: Said) -> list[tuple[str, list[Spoken]]]:
     found: list[tuple[str, list[Spoken]]] = []
     for clip in day.clips:
         lines = [
             Spoken(stamp(s.start), watch_link(s.clip, s.start), _parts(s, day.settings))
-            for s in said
-            if s.clip == clip.name
+            for s in said.written.get(clip.name, ())
         ]
         found.append((outgoing(clip.name, day.settings), lines))
     if day.film and day.film.words.segments:
