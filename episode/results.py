@@ -196,7 +196,7 @@ def document(name: str, result: DayResult, mentions: tuple[Mention, ...] = ()) -
 
 
 _TOLD = frozenset(
-    {"text", "quote", "heard", "title", "statement", "note", "why", "by", "basis", "what", "where", "term", "about"}
+    "text quote heard title statement note why by basis what where term about reference wording source todo cut".split()
 )
 """Keys whose strings are words of the day, in which a find spot may stand."""
 

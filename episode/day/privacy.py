@@ -58,11 +58,14 @@ def blur_grid(text: str, figures: int) -> str:
 def blur_text(text: str, settings: Settings) -> str:
     """Running text with every find spot blurred and every private place name withheld.
 
-    Private places are matched whole, whatever their case, with hyphens and line ends standing for spaces.
+    Private places are matched whole, whatever their case, with hyphens and line ends standing for spaces, and with or
+    without "the" before them.
     """
     blurred = _blur(text, settings.grid_figures, prose=True)
     for place in settings.private_places:
         words = [re.escape(word) for word in re.split(r"[\s-]+", place.strip()) if word]
+        if len(words) > 1 and words[0].casefold() == "the":
+            words = [rf"(?:the[\s_-]+)?{words[1]}", *words[2:]]
         if words:
             blurred = re.sub(r"(?<!\w)" + r"[\s_-]+".join(words) + r"(?!\w)", WITHHELD, blurred, flags=re.I)
     return blurred

@@ -22,6 +22,8 @@ _STRANGERS = (0.08, 0.80)
 _STRANGER_TO_A_GUESS = (0.30, 0.80)
 _MOST_FROM_WORDS = 2.5
 
+WORDS_IN_COMMON = "words in common: "
+
 
 class Meaning:
     """Evidence from meaning alone for every pair of moment and row.
@@ -72,7 +74,7 @@ class Meaning:
             found.append("the period agrees")
         words = sorted(moment.words & row.words)
         if words:
-            found.append("words in common: " + ", ".join(words[:4]))
+            found.append(WORDS_IN_COMMON + ", ".join(words[:4]))
         if moment.numbers & row.numbers:
             found.append("its number in the log is said aloud")
         return found

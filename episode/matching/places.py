@@ -15,6 +15,7 @@ from math import cos, hypot, radians
 
 from episode.day.national_grid import from_square, grid_square, national_grid
 from episode.day.privacy import WITHHELD, blur_grid, blur_text
+from episode.matching.meaning import WORDS_IN_COMMON
 from episode.models import Clip, Clock, LogEntry, Matched, Moment, Photos, Settings, Track, Waypoint
 
 GAP_S = 300.0
@@ -27,6 +28,7 @@ PRIVATE_M = 150.0
 _GRID = re.compile(r"([A-Za-z]{2})[ \t]?(?:(\d{1,5})[ \t,./-]{1,2}(\d{1,5})|(\d{2,10}))")
 _IRISH = re.compile(r"[A-HJ-Za-hj-z][ \t]?\d{1,5}[ \t,./-]{0,2}\d{1,5}")
 _DECIMAL = re.compile(r"([-+]?\d{1,2}\.\d+)°?\s*([NS]?)\s*[,;/ ]\s*([-+]?\d{1,3}\.\d+)°?\s*([EW]?)", re.IGNORECASE)
+_WORD = re.compile(r"\w+")
 _NUMBERED = re.compile(r"(?:find|no|nr|number|sf|small find|#)[\s.:#-]*", re.IGNORECASE)
 
 
@@ -71,10 +73,26 @@ def placed(
         found = _find(moment, mine, marks, photos, track, settings, told=bool(moment.find) or moment.clip not in unsure)
         if found and (_at_private(moment, mine, settings) or _beside(found.spot, hidden)):
             found = _Found("", "withheld: a private place", None)
+        changes: dict[str, object] = {"why": _without_private(moment.why, mine, settings)} if mine else {}
         if found:
-            moment = moment.model_copy(update={"place": found.text, "place_from": found.source})  # noqa: PLW2901
-        moments.append(moment)
+            changes |= {"place": found.text, "place_from": found.source}
+        moments.append(moment.model_copy(update=changes))
     return matched.model_copy(update={"moments": tuple(moments)})
+
+
+def _without_private(why: tuple[str, ...], row: LogEntry, settings: Settings) -> tuple[str, ...]:
+    """Reasons without the words that the row has from a spot or a private place: they are compared one by one."""
+    text = "; ".join((row.object, row.place, row.grid, row.notes, row.maker, row.period, row.material)).casefold()
+    hidden = set(_WORD.findall(text)) - set(_WORD.findall(blur_text(text, settings).casefold()))
+    told = []
+    for reason in why:
+        head, common, words = reason.partition(WORDS_IN_COMMON)
+        kept = [word for word in words.split(", ") if word not in hidden] if common and not head else None
+        if kept is None:
+            told.append(reason)
+        elif kept:
+            told.append(WORDS_IN_COMMON + ", ".join(kept))
+    return tuple(told)
 
 
 def _untimed(clips: Sequence[Clip], clocks: Sequence[Clock]) -> set[str]:

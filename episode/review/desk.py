@@ -106,7 +106,7 @@ class Desk:
                 self._show_at_once(before, changed)
             self._publish_history()
             self._wake.set()
-        return made, deeds([made])[0].said()
+        return made, deeds([made], self.day.settings)[0].said()
 
     def undo_last(self) -> str | None:
         """The id of the last decision in force."""

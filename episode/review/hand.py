@@ -56,7 +56,7 @@ def hand(day: DayResult, clip: Clip, moment: Moment | None, at: float | None = N
             {
                 "heard": outgoing(m.heard, told),
                 "at": stamp(m.start),
-                "term": m.term,
+                "term": outgoing(m.term, told),
                 "how": m.how.value,
                 "score": f"{m.score:.2f}",
                 "stance": STANCES[Stance(m.stance)],

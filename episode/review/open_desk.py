@@ -8,6 +8,7 @@ from pathlib import Path
 from episode.claims.decided import decided
 from episode.day.decisions import read_decisions
 from episode.day.lock import holding
+from episode.day.privacy import blur_text
 from episode.day.references import read_references
 from episode.day.undoing import current
 from episode.drafting.result import DayResult, Film
@@ -59,5 +60,7 @@ def desk_of(folder: Path, spotted: Spotted, options: Options) -> Desk:
 
     decisions, _ = read_decisions(folder)
     first = written(work(decisions))
-    terms = sorted({term.term for term in spotted.lexicon.terms}, key=str.casefold)
+    # The day's own terms come from its log, where spots and private places stand: such are not offered.
+    settings, names = spotted.made.result.settings, {term.term for term in spotted.lexicon.terms}
+    terms = sorted((name for name in names if blur_text(name, settings) == name), key=str.casefold)
     return Desk(folder, first, work, written, terms)

@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta, tzinfo
 
+from episode.drafting.outgoing import one_line, outgoing
 from episode.drafting.result import DayResult
 from episode.drafting.selects import label
 from episode.models import Clip, Clock, Moment, Settings
@@ -21,6 +22,8 @@ _BIN = 3.0
 _LOUDEST_WORDS_PER_S = 3.5
 """Words a second that fill a bar: brisk talk (common practice, no source)."""
 _APART = 17.0
+_NAME = 14
+"""Letters of a camera's name that fit beside its row."""
 
 Across = Callable[[datetime], float]
 
@@ -35,6 +38,8 @@ class Bar:
     y: float
     width: float
     speech: str
+    unknown: bool = False
+    """Its clock is not known, so that where it stands is a guess."""
 
 
 @dataclass(frozen=True)
@@ -62,11 +67,12 @@ class Logged:
 
 @dataclass(frozen=True)
 class Row:
-    """A camera: its name and what is known of its clock."""
+    """A camera: its name, as much of it as there is room for, and what is known of its clock."""
 
     camera: str
     clock: str
     y: float
+    label: str = ""
 
 
 @dataclass
@@ -76,6 +82,8 @@ class Strip:
     height: float
     log_y: float
     rows: list[Row] = field(default_factory=list)
+    clocks: list[tuple[str, str]] = field(default_factory=list)
+    """(camera or clip, what is known of its clock)"""
     bars: list[Bar] = field(default_factory=list)
     marks: list[Mark] = field(default_factory=list)
     logged: list[Logged] = field(default_factory=list)
@@ -99,12 +107,20 @@ def strip(day: DayResult, zone: tzinfo) -> Strip | None:
     across = Scale(covered, times, _LEFT, _RIGHT)
 
     cameras = list(dict.fromkeys(c.camera for c in sorted(day.clips, key=lambda c: (begins[c.name], c.name))))
-    rows = [Row(camera, _clock(camera, day.clocks), _TOP + i * _ROW + 12) for i, camera in enumerate(cameras)]
+    told = day.settings
+    rows = [
+        Row(outgoing(camera, told), _clock(camera, day.clocks), _TOP + i * _ROW + 12, _label(outgoing(camera, told)))
+        for i, camera in enumerate(cameras)
+    ]
+    at_row = {camera: row.y for camera, row in zip(cameras, rows, strict=True)}
     log_y = _TOP + len(rows) * _ROW + 34
     drawn = Strip(height=log_y + 58 if day.log else log_y - 14, log_y=log_y, rows=rows)
-    drawn.bars = [_bar(c, begins[c.name], day, across, rows, zone) for c in day.clips]
+    drawn.clocks = [(row.camera, row.clock) for row in rows]
+    own = {k.clip: k for k in day.clocks if k.clip in begins}
+    drawn.clocks += [(outgoing(c.name, told), said_offset(own[c.name])) for c in day.clips if c.name in own]
+    drawn.bars = [_bar(c, begins[c.name], day, across, at_row[c.camera], zone) for c in day.clips]
     at_log = {e.find: across(e.time) for e in day.log if e.time in times and e.time}
-    drawn.marks = [_mark(m, begins, across, day, rows, at_log, log_y) for m in day.moments if m.clip in begins]
+    drawn.marks = [_mark(m, begins, across, day, at_row, at_log, log_y) for m in day.moments if m.clip in begins]
     drawn.logged = _logged(day, at_log)
     drawn.ticks = across.ticks(zone)
     drawn.gaps = across.gaps()
@@ -113,35 +129,60 @@ def strip(day: DayResult, zone: tzinfo) -> Strip | None:
 
 def corrected(clip: Clip, clocks: Sequence[Clock]) -> datetime:
     """When the clip begins by the log's clock."""
-    clock = next((k for k in clocks if k.clip == clip.name), None)
-    clock = clock or next((k for k in clocks if k.clip is None and k.camera == clip.camera), None)
+    clock = clock_of(clip, clocks)
     return clip.start + timedelta(seconds=clock.offset_s) if clock else clip.start
+
+
+def clock_of(clip: Clip, clocks: Sequence[Clock]) -> Clock | None:
+    """The clip's own clock, else its camera's."""
+    own = next((k for k in clocks if k.clip == clip.name), None)
+    return own or next((k for k in clocks if k.clip is None and k.camera == clip.camera), None)
 
 
 def said_offset(clock: Clock) -> str:
     """A clock's offset in words."""
-    if not clock.pairs:
+    if not clock.known:
+        off = f": it may be {_amount(clock.error_s)} off" if clock.error_s is not None else ""
+        return f"clock not known{off}; where its clips stand is a guess"
+    if not clock.pairs and not clock.tied_to:
         return "clock taken as right: nothing to check it by"
     seconds = round(abs(clock.offset_s))
     way = "slow" if clock.offset_s > 0 else "fast"
-    amount = f"{seconds} s" if seconds < 120 else f"{seconds // 60} min {seconds % 60} s"
+    amount = _amount(clock.offset_s)
+    if not clock.pairs:
+        head = "clock agrees with the log" if seconds == 0 else f"clock {amount} {way}"
+        return f"{head}, by what another camera heard too"
     sure = f", give or take {clock.error_s:.0f} s" if clock.error_s is not None else ""
     head = "clock agrees with the log" if seconds == 0 else f"clock {amount} {way}"
     return f"{head}{sure}, by {clock.pairs} find{'s' if clock.pairs != 1 else ''}"
 
 
+def _amount(offset: float) -> str:
+    seconds = round(abs(offset))
+    if seconds < 120:
+        return f"{seconds} s"
+    return f"{seconds // 60} min {seconds % 60} s" if seconds < 7200 else f"{seconds / 3600:.0f} hours"
+
+
+def _label(camera: str) -> str:
+    """As much of a camera's name as there is room for beside its row."""
+    return camera if len(camera) <= _NAME else f"{camera[: _NAME - 1].rstrip()}…"
+
+
 def _clock(camera: str, clocks: Sequence[Clock]) -> str:
-    clock = next((k for k in clocks if k.camera == camera), None)
+    clock = next((k for k in clocks if k.camera == camera and k.clip is None), None)
     return said_offset(clock) if clock else "clock not compared with the log"
 
 
-def _bar(clip: Clip, begin: datetime, day: DayResult, across: Across, rows: list[Row], zone: tzinfo) -> Bar:
+def _bar(clip: Clip, begin: datetime, day: DayResult, across: Across, y: float, zone: tzinfo) -> Bar:
     x = across(begin)
     width = max(round(across(begin + timedelta(seconds=clip.duration)) - x, 2), 2.0)
-    y = next(r.y for r in rows if r.camera == clip.camera)
     minutes = clip.duration / 60
-    says = f"{clip.name}, from {begin.astimezone(zone):%H:%M}, {minutes:.0f} min"
-    return Bar(clip.name, says, x, y, width, _speech(clip, day, x, y, width))
+    says = f"{outgoing(clip.name, day.settings)}, from {begin.astimezone(zone):%H:%M}, {minutes:.0f} min"
+    clock = clock_of(clip, day.clocks)
+    unknown = clock is not None and not clock.known
+    says += "; its clock is not known" if unknown else ""
+    return Bar(outgoing(clip.name, day.settings), says, x, y, width, _speech(clip, day, x, y, width), unknown)
 
 
 def _speech(clip: Clip, day: DayResult, x: float, y: float, width: float) -> str:
@@ -166,13 +207,12 @@ def _mark(
     begins: dict[str, datetime],
     across: Across,
     day: DayResult,
-    rows: list[Row],
+    at_row: dict[str, float],
     at_log: dict[str, float],
     log_y: float,
 ) -> Mark:
-    camera = next(c.camera for c in day.clips if c.name == moment.clip)
     x = across(begins[moment.clip] + timedelta(seconds=moment.start))
-    y = next(r.y for r in rows if r.camera == camera)
+    y = at_row[next(c.camera for c in day.clips if c.name == moment.clip)]
     tie = ""
     if moment.find in at_log and moment.stance.value in {"found", "unsure", "earlier"}:
         to = at_log[moment.find]
@@ -193,6 +233,12 @@ def _logged(day: DayResult, at_log: dict[str, float]) -> list[Logged]:
         lasts[level] = x
         entry = day.entries[find]
         found.append(
-            Logged(find, f"find {find}: {entry.object or 'no name'}", x, level, find not in day.matched.unfilmed)
+            Logged(
+                one_line(find),
+                outgoing(f"find {find}: {entry.object or 'no name'}", day.settings),
+                x,
+                level,
+                find not in day.matched.unfilmed,
+            )
         )
     return found

@@ -73,6 +73,16 @@ def test_words_and_numbers_that_are_no_place_stay(prose: str):
     assert blur_text(prose, Settings()) == prose
 
 
+def test_a_private_place_is_withheld_with_and_without_its_article():
+    for place, said in (
+        ("the old jetty", "by old jetty"),
+        ("the old jetty", "by the Old-Jetty"),
+        ("The Gut", "by gut"),
+    ):
+        assert blur_text(said, Settings(private_places=(place,))) == "by [place withheld]"
+    assert blur_text("the cat", Settings(private_places=("the",))) == "[place withheld] cat"
+
+
 def test_private_places_are_withheld_whole_and_in_any_case():
     settings = Settings(private_places=("Gannet Stairs",))
     assert blur_text("by gannet-stairs, and Gannet Stairside", settings) == f"by {WITHHELD}, and Gannet Stairside"

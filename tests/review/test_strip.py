@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 
 from episode.drafting.result import DayResult
 from episode.models import Clock
+from episode.review.page import page
 from episode.review.scale import Scale
 from episode.review.strip import corrected, said_offset, strip
-from tests.drafting.invented import CLIPS, MORNING, clip, day
+from tests.drafting.invented import CLIPS, MORNING, SETTINGS, clip, day
 
 
 def test_a_row_for_each_camera_and_a_bar_for_each_clip():
@@ -49,6 +50,40 @@ def test_long_gaps_are_said_and_drawn_short():
     assert drawn.bars[0].width > 300
 
 
+def test_a_clip_whose_clock_is_not_known_is_told_apart():
+    clocks = (
+        Clock(camera="hand", offset_s=3, pairs=5, error_s=4),
+        Clock(camera="head", known=False, error_s=900),
+        Clock(camera="hand", clip=CLIPS[1].name, offset_s=7200, known=False),
+    )
+    made = day()
+    made = made.model_copy(update={"matched": made.matched.model_copy(update={"clocks": clocks})})
+    drawn = strip(made, UTC)
+    assert {b.name for b in drawn.bars if b.unknown} == {CLIPS[1].name, CLIPS[2].name, CLIPS[4].name}
+    assert dict(drawn.clocks)["hand"].startswith("clock 3 s slow")
+    assert dict(drawn.clocks)[CLIPS[1].name].startswith("clock not known")
+    assert "its clock is not known" in page(made) and "A broken edge" in page(made)
+    assert "A broken edge" not in page(day())
+
+
+def test_long_names_and_many_cameras_stay_in_the_drawing():
+    names = [f"the camera that was lent to me by number {n}" for n in range(9)]
+    made = DayResult(clips=tuple(clip(f"{n}.mp4", 3 * k, 90, n) for k, n in enumerate(names)))
+    drawn = strip(made, UTC)
+    assert [r.camera for r in drawn.rows] == names
+    assert all(len(r.label) <= 14 for r in drawn.rows) and drawn.height > 9 * 60
+    assert page(made).count("<title>the camera that was lent") >= 9
+
+
+def test_a_place_kept_private_is_not_in_the_drawing():
+    told = SETTINGS.model_copy(update={"private_places": ("Eel Gut",)})
+    row = day().log[0].model_copy(update={"object": "pin from Eel Gut"})
+    made = day(settings=told, log=(row, *day().log[1:]), clips=(clip("Eel Gut.mp4", 0, 60, "Eel Gut camera"), *CLIPS))
+    drawn = strip(made, UTC)
+    shown = [*(e.says for e in drawn.logged), *(b.says for b in drawn.bars), *(n for n, _ in drawn.clocks)]
+    assert shown and not [s for s in shown if "Eel" in s]
+
+
 def test_nothing_filmed_draws_nothing():
     assert strip(DayResult(), UTC) is None
 
@@ -60,6 +95,12 @@ def test_nothing_filmed_draws_nothing():
         (Clock(camera="a", offset_s=-3661.2, pairs=1), "clock 61 min 1 s fast, by 1 find"),
         (Clock(camera="a", offset_s=0.2, pairs=2), "clock agrees with the log, by 2 finds"),
         (Clock(camera="a"), "clock taken as right: nothing to check it by"),
+        (
+            Clock(camera="a", known=False, error_s=5400),
+            "clock not known: it may be 90 min 0 s off; where its clips stand is a guess",
+        ),
+        (Clock(camera="a", known=False, pairs=1), "clock not known; where its clips stand is a guess"),
+        (Clock(camera="a", offset_s=4, tied_to=("b",)), "clock 4 s slow, by what another camera heard too"),
     ],
 )
 def test_offsets_in_words(clock, words):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from episode.drafting.outgoing import outgoing
 from episode.drafting.result import DayResult
 
 NAME = "chapters.json"
@@ -20,6 +21,6 @@ def shape(day: DayResult) -> dict[str, Any]:
     """The file's content: ``format`` and ``chapters[]`` of ``start``, ``end`` (s), ``title``, ``moments[]``."""
     return {
         "format": FORMAT,
-        "timeline": f"the finished cut {day.cut}" if day.cut else "all clips in order",
+        "timeline": f"the finished cut {outgoing(day.cut, day.settings)}" if day.cut else "all clips in order",
         "chapters": [chapter.model_dump(mode="json") for chapter in day.chapters],
     }

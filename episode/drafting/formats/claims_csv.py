@@ -60,7 +60,7 @@ def _row(claim: Claim, settings: Settings) -> list[str | int | float | None]:
         round(claim.start, 3),
         round(claim.end, 3),
         outgoing(claim.quote, settings),
-        claim.about,
+        None if claim.about is None else outgoing(claim.about, settings),
         claim.find,
         claim.kind,
         claim.edtf,
