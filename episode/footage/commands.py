@@ -13,6 +13,8 @@ from pathlib import Path
 from episode.footage.containers import DEMUXERS, PROTOCOLS
 from episode.footage.tools import ffmpeg
 
+LONGEST_GAP_S = 1800
+"""Gaps in a track are filled up to here; a longer jump is a broken time stamp, and what follows it comes at once."""
 HIGH_PASS_HZ = 90
 """Below the lowest note of a speaking voice (about 85 Hz for a deep one): wind, handling, surf."""
 
@@ -23,7 +25,7 @@ def sound_command(
     """Decode one audio track to mono float32 at ``rate`` on standard output.
 
     Timestamps rule: a track that begins late is preceded by silence and gaps are filled, so that sample ``n``
-    is ``n / rate`` seconds after the clip's beginning (plus ``begin``).
+    is ``n / rate`` seconds after the clip's beginning (plus ``begin``), but for jumps of ``LONGEST_GAP_S`` and more.
     """
     import ffmpeg as graph
 
@@ -33,13 +35,14 @@ def sound_command(
     if until is not None:
         seek["t"] = max(0.0, until - begin)
     stream = graph.input(_address(path), **_safely(), vn=None, sn=None, dn=None, **seek)[str(track)]
-    stream = stream.filter("aresample", rate, **{"async": 1, "first_pts": 0})
-    stream = stream.filter("aformat", sample_fmts="fltp", channel_layouts="mono")
+    # Made small before gaps are filled: the filter holds a whole gap in memory.
+    stream = stream.filter("aresample", rate).filter("aformat", sample_fmts="fltp", channel_layouts="mono")
+    stream = stream.filter("aresample", **{"async": 1, "first_pts": 0})
     if clean:
         stream = stream.filter("highpass", f=HIGH_PASS_HZ)
         stream = stream.filter("dynaudnorm", f=500, g=15, p=0.9, m=12)
     out = graph.output(stream, "pipe:1", format="f32le", acodec="pcm_f32le", ac=1, ar=rate, map_metadata="-1")
-    return _compiled(out)
+    return _compiled(out.global_args("-dts_error_threshold", str(LONGEST_GAP_S)))
 
 
 def still_command(path: Path, target: Path, *, at: float, width: int, last: bool = False) -> list[str]:

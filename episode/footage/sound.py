@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import IO, TYPE_CHECKING
 
 from episode.errors import UnusableMedia
-from episode.footage.commands import sound_command
+from episode.footage.commands import LONGEST_GAP_S, sound_command
 from episode.footage.probe import AudioTrack, probe
 from episode.models import Clip
 
@@ -115,12 +115,23 @@ def _judge(clip: Clip, status: int, complaint: str, begin: float, decoded: float
     """FFmpeg skips damage and ends well even when most of a clip is gone: complaints and a shortfall tell."""
     wanted = min(clip.duration, until if until is not None else clip.duration) - begin
     short = decoded < wanted - max(1.0, 0.02 * wanted)
+    reached = begin + decoded
+    if status == 0 and decoded < wanted - LONGEST_GAP_S and not complaint:
+        raise UnusableMedia(
+            f"it says that it lasts {_clock(clip.duration)}, and its sound ends at {_clock(reached)}: "
+            "its time stamps jump, or the sound breaks off",
+            where=f"{clip.name} at {_clock(reached)}",
+            remedy="Times in this clip may be wrong after the jump; copy it again from the card, or export it anew.",
+        )
     if status == 0 and not (short and complaint):
         return
-    reached = begin + decoded
     raise UnusableMedia(
-        f"the sound could be decoded only up to {int(reached) // 60}:{int(reached) % 60:02d}"
+        f"the sound could be decoded only up to {_clock(reached)}"
         + (f" ({complaint})" if complaint else ""),
-        where=f"{clip.name} at {int(reached) // 60}:{int(reached) % 60:02d}",
+        where=f"{clip.name} at {_clock(reached)}",
         remedy="Copy the clip again from the card; what came before that point is used.",
     )
+
+
+def _clock(seconds: float) -> str:
+    return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"

@@ -17,6 +17,8 @@ from episode.footage.standins import last_cue_end
 from episode.footage.starts import wall_clock_start
 from episode.models import Clip, Problem, Settings
 
+LONGEST_S = 7 * 24 * 3600.0
+"""No clip is a week long: it is the time stamps that are broken."""
 _TIMECODE = re.compile(r"[0-2]\d:[0-5]\d:[0-5]\d[:;.]\d\d")
 
 
@@ -90,6 +92,16 @@ def _probe(listed: Listed, problems: list[Problem]) -> Probed | None:
                 where=plain(listed.name),
                 what="it has no length",
                 remedy="Copy it again from the card, or take it out of footage/.",
+                level="error",
+            )
+        )
+        return None
+    if probed.duration > LONGEST_S:
+        problems.append(
+            Problem(
+                where=plain(listed.name),
+                what=f"it says that it lasts {probed.duration / 86400:,.0f} days, which no clip does",
+                remedy="Copy it again from the card; if it stays so, export it anew with an editor.",
                 level="error",
             )
         )
