@@ -21,6 +21,8 @@ LONGEST_ROW = 1_000_000
 MOST_LINES = 1_000_000
 """Lines of a delimited file, empty ones included."""
 _SPREADSHEETS = {".xlsx", ".xlsm", ".xls", ".ods"}
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""What a cell begins with that some spreadsheet takes for a formula (the last four are the full-width signs)."""
 _DELIMITERS = (",", ";", "\t", "|")
 
 
@@ -48,7 +50,7 @@ def read_sheet(source: Traversable, name: str) -> tuple[list[tuple[int, list[str
                 where=name,
                 remedy="Delete what stands far to the right of the table.",
             )
-        trimmed = [cell.strip() for cell in cells]
+        trimmed = [_said(cell.strip()) for cell in cells]
         if not any(trimmed):
             continue
         if len(rows) > MOST_ROWS:
@@ -56,6 +58,20 @@ def read_sheet(source: Traversable, name: str) -> tuple[list[tuple[int, list[str
         _refuse_long_cells(trimmed, name, number)
         rows.append((number, trimmed))
     return rows, problems
+
+
+def safe_cell(value: str | int | float | None) -> str | int | float:
+    """A cell that no spreadsheet takes for a formula: an apostrophe stands before what might be one.
+
+    ``read_sheet`` takes it away again.
+    """
+    if value is None:
+        return ""
+    return "'" + value if isinstance(value, str) and value.startswith(_FORMULA) else value
+
+
+def _said(cell: str) -> str:
+    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_FORMULA) else cell
 
 
 def _refuse_long_cells(cells: list[str], name: str, number: int) -> None:

@@ -15,6 +15,7 @@ from episode.footage.tools import ffmpeg
 
 LONGEST_GAP_S = 1800
 """Gaps in a track are filled up to here; a longer jump is a broken time stamp, and what follows it comes at once."""
+_INPUT, _OUTPUT = "input of the graph", "output of the graph"
 HIGH_PASS_HZ = 90
 """Below the lowest note of a speaking voice (about 85 Hz for a deep one): wind, handling, surf."""
 
@@ -34,7 +35,7 @@ def sound_command(
         seek["ss"] = begin
     if until is not None:
         seek["t"] = max(0.0, until - begin)
-    stream = graph.input(_address(path), **_safely(), vn=None, sn=None, dn=None, **seek)[str(track)]
+    stream = graph.input(_INPUT, **_safely(), vn=None, sn=None, dn=None, **seek)[str(track)]
     # Made small before gaps are filled: the filter holds a whole gap in memory.
     stream = stream.filter("aresample", rate).filter("aformat", sample_fmts="fltp", channel_layouts="mono")
     stream = stream.filter("aresample", **{"async": 1, "first_pts": 0})
@@ -42,14 +43,14 @@ def sound_command(
         stream = stream.filter("highpass", f=HIGH_PASS_HZ)
         stream = stream.filter("dynaudnorm", f=500, g=15, p=0.9, m=12)
     out = graph.output(stream, "pipe:1", format="f32le", acodec="pcm_f32le", ac=1, ar=rate, map_metadata="-1")
-    return _compiled(out.global_args("-dts_error_threshold", str(LONGEST_GAP_S)))
+    return _compiled(out, path, before=("-dts_error_threshold", str(LONGEST_GAP_S)))
 
 
 def still_command(path: Path, target: Path, *, at: float, width: int, last: bool = False) -> list[str]:
     """Write the first frame at or after ``at`` to ``target`` as JPEG; with ``last``, the last frame after ``at``."""
     import ffmpeg as graph
 
-    stream = graph.input(_address(path), **_safely(), ss=at, an=None, sn=None, dn=None)["v:0"]
+    stream = graph.input(_INPUT, **_safely(), ss=at, an=None, sn=None, dn=None)["v:0"]
     stream = stream.filter("scale", "trunc(iw*sar/2)*2", "ih").filter("setsar", 1)
     stream = stream.filter("scale", f"min({width},iw)", "-2")
     options: dict[str, object] = {
@@ -64,7 +65,7 @@ def still_command(path: Path, target: Path, *, at: float, width: int, last: bool
     }
     if not last:
         options["frames:v"] = 1
-    return _compiled(graph.output(stream, _address(target), **options).overwrite_output())
+    return _compiled(graph.output(stream, _OUTPUT, **options).overwrite_output(), path, target)
 
 
 def chaptered_command(
@@ -88,7 +89,7 @@ def chaptered_command(
     return [
         str(ffmpeg().path), "-nostdin", "-hide_banner", "-loglevel", "error",
         *_flags(_safely()), "-i", _address(film),
-        "-f", "ffmetadata", "-i", _address(chapters),
+        "-protocol_whitelist", ",".join(PROTOCOLS), "-f", "ffmetadata", "-i", _address(chapters),
         *(part for stream in kept for part in ("-map", stream)),
         "-c", "copy", "-map_metadata", "0", "-map_chapters", "1",
         *(part for key in without for place in ("-metadata", "-metadata:s") for part in (place, f"{key}=")),
@@ -103,9 +104,9 @@ def small_frames_command(path: Path, *, begin: float, until: float, rate: float,
     import ffmpeg as graph
 
     span = {"ss": begin, "t": until - begin}
-    stream = graph.input(_address(path), **_safely(), an=None, sn=None, dn=None, **span)["v:0"]
+    stream = graph.input(_INPUT, **_safely(), an=None, sn=None, dn=None, **span)["v:0"]
     stream = stream.filter("fps", rate).filter("scale", width, height).filter("format", "gray")
-    return _compiled(graph.output(stream, "pipe:1", format="rawvideo", vcodec="rawvideo", **{"threads:v": 1}))
+    return _compiled(graph.output(stream, "pipe:1", format="rawvideo", vcodec="rawvideo", **{"threads:v": 1}), path)
 
 
 def banner_command(path: Path) -> list[str]:
@@ -125,8 +126,10 @@ def _flags(options: dict[str, str]) -> list[str]:
     return [part for key, value in options.items() for part in (f"-{key}", value)]
 
 
-def _compiled(out: object) -> list[str]:
+def _compiled(out: object, path: Path, target: Path | None = None, *, before: Sequence[str] = ()) -> list[str]:
     import ffmpeg as graph
 
-    arguments: list[str] = graph.compile(out, cmd=str(ffmpeg().path))
-    return [arguments[0], "-nostdin", "-hide_banner", "-loglevel", "error", "-bitexact", *arguments[1:]]
+    # The library makes UTF-8 of all that it is given, which not every file's name can be.
+    names = {_INPUT: _address(path), _OUTPUT: "" if target is None else _address(target)}
+    arguments: list[str] = [names.get(one, one) for one in graph.compile(out, cmd=str(ffmpeg().path))]
+    return [arguments[0], "-nostdin", "-hide_banner", "-loglevel", "error", "-bitexact", *before, *arguments[1:]]

@@ -91,8 +91,10 @@ def _sort_in(root: Path, path: Path, listing: Listing) -> None:
             Problem(where=plain(name), what=f"cannot be read ({error.strerror})", remedy="Check the disk.")
         )
         return
-    if not stat.S_ISREG(facts.st_mode):
-        return  # a pipe, socket or device: opening one could wait for ever
+    if not stat.S_ISREG(facts.st_mode):  # opening one could wait for ever
+        what = "a pipe, socket or device, not a file; left out"
+        listing.problems.append(Problem(where=plain(name), what=what, remedy="Put the clip itself here."))
+        return
     ending = path.suffix.lower()
     listed = Listed(name, path, facts.st_size, facts.st_mtime, ending in CLIPS)
     if ending in TRANSCRIPTS:

@@ -116,6 +116,12 @@ def _judge(clip: Clip, status: int, complaint: str, begin: float, decoded: float
     wanted = min(clip.duration, until if until is not None else clip.duration) - begin
     short = decoded < wanted - max(1.0, 0.02 * wanted)
     reached = begin + decoded
+    if status == 0 and not decoded and until is None and begin == 0:
+        raise UnusableMedia(
+            "nothing of its sound could be decoded" + (f" ({complaint})" if complaint else ""),
+            where=clip.name,
+            remedy="Copy the clip again from the card; if it plays elsewhere, export it anew as MP4.",
+        )
     if status == 0 and decoded < wanted - LONGEST_GAP_S and not complaint:
         raise UnusableMedia(
             f"it says that it lasts {_clock(clip.duration)}, and its sound ends at {_clock(reached)}: "
@@ -126,8 +132,7 @@ def _judge(clip: Clip, status: int, complaint: str, begin: float, decoded: float
     if status == 0 and not (short and complaint):
         return
     raise UnusableMedia(
-        f"the sound could be decoded only up to {_clock(reached)}"
-        + (f" ({complaint})" if complaint else ""),
+        f"the sound could be decoded only up to {_clock(reached)}" + (f" ({complaint})" if complaint else ""),
         where=f"{clip.name} at {_clock(reached)}",
         remedy="Copy the clip again from the card; what came before that point is used.",
     )

@@ -19,7 +19,7 @@ from episode.lexicon.book import Lexicon
 from episode.lexicon.names import name_key
 from episode.lexicon.terms import COLUMNS
 from episode.models import Kind, Problem, Term
-from episode.sheets import LONGEST_CELL
+from episode.sheets import LONGEST_CELL, safe_cell
 from episode.storage import write_bytes, write_text
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def import_skos(file: Path, to: Path, *, language: str = "en") -> tuple[int, tup
     writer = csv.writer(sheet, lineterminator="\n")
     writer.writerow(COLUMNS)
     for term in terms:
-        writer.writerow(_row(term))
+        writer.writerow([safe_cell(cell) for cell in _row(term)])
     write_text(to, sheet.getvalue())
     return len(terms), tuple(problems)
 

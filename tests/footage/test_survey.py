@@ -103,6 +103,7 @@ def test_a_clip_that_cannot_be_used_does_not_stop_the_rest(day: Callable[..., Pa
         ("cut.mov", "error"),
         ("raw.braw", "error"),
         ("list.m3u8", "warning"),
+        ("pipe.mp4", "warning"),
         ("thing.xyz", "note"),
     }
 

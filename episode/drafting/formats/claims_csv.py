@@ -8,6 +8,7 @@ import io
 from episode.drafting.outgoing import outgoing
 from episode.drafting.result import DayResult
 from episode.models import Claim, Settings
+from episode.sheets import safe_cell
 
 NAME = "claims.csv"
 COLUMNS = (
@@ -32,7 +33,6 @@ COLUMNS = (
 )
 BETWEEN = " | "
 """Between the parts of a cell where a claim has several pieces of evidence."""
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def render(day: DayResult) -> str:
@@ -74,12 +74,3 @@ def _row(claim: Claim, settings: Settings) -> list[str | int | float | None]:
         None if claim.reference is None else outgoing(claim.reference, settings),
         outgoing(claim.note, settings),
     ]
-
-
-def safe_cell(value: str | int | float | None) -> str | int | float:
-    """A cell that no spreadsheet takes for a formula."""
-    if value is None:
-        return ""
-    if isinstance(value, str) and value.startswith(_FORMULA):
-        return "'" + value
-    return value

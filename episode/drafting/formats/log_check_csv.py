@@ -5,10 +5,10 @@ from __future__ import annotations
 import csv
 import io
 
-from episode.drafting.formats.claims_csv import safe_cell
 from episode.drafting.outgoing import outgoing
 from episode.drafting.result import DayResult
 from episode.drafting.stamps import stamp
+from episode.sheets import safe_cell
 
 NAME = "log_check.csv"
 COLUMNS = ("kind", "row", "find", "clip", "time", "what", "todo")
