@@ -171,6 +171,8 @@ class Again:
         for (start, end, among), listed in texts.items():
             first = int((start - begin) * 50)
             part = encoded[:, first : max(first + 25, math.ceil((end - begin) * 50))]
+            if not part.shape[1]:  # the clip has become shorter since; the alignment would divide by nothing
+                continue
             before = list(tokenizer.sot_sequence)
             if among:
                 before = [tokenizer.sot_prev, *tokenizer.encode(" " + ", ".join(among))[:LONGEST_PROMPT], *before]
@@ -181,9 +183,8 @@ class Again:
                 aligned = model.model.align(ctranslate2.StorageView.from_array(rows), before, tokens, part.shape[1] * 2)
                 for text, result in zip(some, aligned, strict=True):
                     found[start, end, among, text] = _log(result)
-        return [
-            round(found[q.start, q.end, q.among, q.instead] - found[q.start, q.end, q.among, q.heard], 3) for q in group
-        ]
+        told = [((q.start, q.end, q.among, q.instead), (q.start, q.end, q.among, q.heard)) for q in group]
+        return [round(found[new] - found[old], 3) if old in found else None for new, old in told]
 
 
 def _groups(questions: Sequence[Asked]) -> list[list[Asked]]:

@@ -45,3 +45,13 @@ def test_where_there_is_no_sound_there_is_no_answer(tmp_path: Path):
     questions = [ask("a", "b")]
     for silent in (clip(audio_tracks=0), clip(transcript=Path("a.srt")), clip(name="b.flac")):
         assert Again([silent], Ear("base"), cache=tmp_path)(questions) == [None]
+
+
+@pytest.mark.hears
+def test_a_question_beyond_the_end_of_the_sound_has_no_answer(cache: Path, tmp_path: Path):
+    """A clip may be replaced by a shorter one once its words are known."""
+    within, beyond = Question("a.flac", 9.0, 10.5, "you", "ewe"), Question("a.flac", 12.0, 14.0, "you", "ewe")
+    among = Question("a.flac", 10.0, 14.5, "you", "ewe")
+    one, other, two = Again([clip()], Ear("tiny.en"), cache=tmp_path)([within, among, beyond])
+    assert one is not None and other is not None
+    assert two is None
