@@ -39,7 +39,7 @@ def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
     for moment in wanted:
         clip = clips[moment.clip]
         try:
-            at = _choose(moment, clip, known, chosen)
+            at = _choose(moment, clip, _naming(moment, result), known, chosen)
             name = _name(clip, at)
             if _there(out / name, clip) or _take(clip, at, out / name):
                 stills[moment.id], shown_at[moment.id] = name, at
@@ -51,7 +51,7 @@ def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
         except EpisodeError as error:
             problems.append(
                 Problem(
-                    where=f"{moment.clip} at {_naming(moment):.0f} s",
+                    where=f"{moment.clip} at {_naming(moment, result):.0f} s",
                     what=f"no still could be taken: {error.what}",
                     remedy=error.remedy,
                 )
@@ -72,7 +72,8 @@ def with_known_stills(result: DayResult, out: Path) -> DayResult:
     for moment in result.moments:
         clip = clips[moment.clip]
         with contextlib.suppress(OSError):
-            at = _naming(moment) if "still" in moment.decided else chosen.get(_stretch(moment, clip))
+            named = _naming(moment, result)
+            at = named if "still" in moment.decided else chosen.get(_stretch(moment, clip, named))
             if clip.has_video and at is not None and _there(out / _name(clip, at), clip):
                 stills[moment.id], shown_at[moment.id] = _name(clip, at), at
     return _with(result, stills, shown_at, [])
@@ -102,20 +103,22 @@ def _with(result: DayResult, stills: dict[str, str], shown_at: dict[str, float],
         m.model_copy(update={"still": stills.get(m.id), "still_at": shown_at.get(m.id, m.still_at)})
         for m in result.moments
     )
+    named = {m.id: result.named_at.get(m.id, m.still_at) for m in result.moments}
+    told = (*result.problems, *problems)
     matched = result.matched.model_copy(update={"moments": moments})
-    return result.model_copy(update={"stills": stills, "matched": matched, "problems": (*result.problems, *problems)})
+    return result.model_copy(update={"stills": stills, "named_at": named, "matched": matched, "problems": told})
 
 
-def _choose(moment: Moment, clip: Clip, known: dict[str, float], chosen: dict[str, float]) -> float:
+def _choose(moment: Moment, clip: Clip, named: float, known: dict[str, float], chosen: dict[str, float]) -> float:
     """The second that shows the moment; put into ``chosen`` where it was not the person who said it."""
     from episode.footage.steady import steadiest
 
     if "still" in moment.decided:
-        return _naming(moment)
-    key = _stretch(moment, clip)
+        return named
+    key = _stretch(moment, clip, named)
     if key not in known:
-        best = steadiest(clip, _naming(moment), moment.end)
-        known[key] = _naming(moment) if best is None else best
+        best = steadiest(clip, named, moment.end)
+        known[key] = named if best is None else best
     chosen[key] = known[key]
     return chosen[key]
 
@@ -126,12 +129,14 @@ def _take(clip: Clip, at: float, target: Path) -> bool:
     return still(clip, at, target, width=STILL_WIDTH)
 
 
-def _naming(moment: Moment) -> float:
-    return moment.still_at if moment.still_at is not None else moment.start
+def _naming(moment: Moment, result: DayResult) -> float:
+    """The second that the still is looked for around, whether or not one was taken before."""
+    at = moment.still_at if "still" in moment.decided else result.named_at.get(moment.id, moment.still_at)
+    return moment.start if at is None else at
 
 
-def _stretch(moment: Moment, clip: Clip) -> str:
-    return _digest(clip, f"{_naming(moment):.2f}\0{moment.end:.2f}")
+def _stretch(moment: Moment, clip: Clip, named: float) -> str:
+    return _digest(clip, f"{named:.2f}\0{moment.end:.2f}")
 
 
 def _name(clip: Clip, at: float) -> str:

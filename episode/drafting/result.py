@@ -56,7 +56,8 @@ class DayResult(Value):
     """Everything known about a day, as the rooms before drafting gave it.
 
     ``clips`` are in programme order. ``stills`` maps a moment's id to the path of its still below ``out/``,
-    with forward slashes. ``description`` is empty until ``drafting`` has written it.
+    with forward slashes; ``named_at`` to the second that it was known by before its still was taken, where
+    it has one. ``description`` is empty until ``drafting`` has written it.
     """
 
     settings: Settings = Settings()
@@ -83,6 +84,7 @@ class DayResult(Value):
     rests: tuple[Rest, ...] = ()
     """What each line of the description comes from."""
     stills: dict[str, str] = Field(default_factory=dict)
+    named_at: dict[str, float | None] = Field(default_factory=dict)
     cut: str = ""
     """The finished cut whose time line everything is on; empty for the raw clips in order."""
     film: Film | None = None
