@@ -204,6 +204,17 @@ def _captions(made: Made) -> None:
             else:
                 with contextlib.suppress(OSError):
                     target.unlink(missing_ok=True)
+    _gone(made.out / CAPTIONS, {clip.name for clip in result.clips})
+
+
+def _gone(folder: Path, names: set[str]) -> None:
+    """Remove the captions of clips that are no longer in the day."""
+    for path in sorted(folder.rglob("*")):
+        name = path.relative_to(folder).as_posix()
+        with contextlib.suppress(OSError):
+            if name.endswith((".vtt", ".srt")) and name[:-4] not in names:
+                path.unlink()
+                path.parent.rmdir()
 
 
 def _pictures(made: Made) -> None:
