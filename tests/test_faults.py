@@ -216,3 +216,30 @@ def test_temporary_files_of_a_killed_run_go_with_the_next(tmp_path: Path, monkey
     with scratch() as one, scratch() as two:
         assert sorted(tmp_path.iterdir()) == sorted([one, two])
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_desk_writes_what_make_writes(day: Path, tmp_path: Path):
+    from episode.make import concluded
+    from episode.showing import with_known_stills
+
+    place = tmp_path / day.name
+    shutil.copytree(day, place, ignore=shutil.ignore_patterns("out"))
+    done = worked(place, place / "out", Options(), Step.DRAFT, Quiet())
+    write(done.made, Quiet())
+    out = results(place / "out")
+    shown = with_known_stills(concluded(done.spotted, (), ()).result, place / "out")
+    assert shown.stills
+    again = write(Made(shown, done.made.mentions, done.made.out, Step.DRAFT), Quiet())
+    write(again, Quiet())
+    assert results(place / "out") == out
+
+
+def test_captions_of_a_clip_that_is_gone_go_too(day: Path, tmp_path: Path):
+    place = tmp_path / day.name
+    shutil.copytree(day, place, ignore=shutil.ignore_patterns("out"))
+    shutil.copy2(place / "footage" / "A001.txt", place / "footage" / "B001.txt")
+    make(place)
+    assert (place / "out" / "captions" / "B001.txt.srt").exists()
+    (place / "footage" / "B001.txt").unlink()
+    make(place)
+    assert sorted(p.name for p in (place / "out" / "captions").iterdir()) == ["A001.mp4.srt", "A001.mp4.vtt"]
