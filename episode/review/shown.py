@@ -62,6 +62,8 @@ class Sheet:
     decided: tuple[str, ...] = ()
     """What the person decided about it, in words."""
     accepted: bool = False
+    log: bool = True
+    """Whether the day has a log in which it could stand."""
 
 
 @dataclass(frozen=True)

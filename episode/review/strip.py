@@ -22,6 +22,7 @@ _BIN = 3.0
 _LOUDEST_WORDS_PER_S = 3.5
 """Words a second that fill a bar: brisk talk (common practice, no source)."""
 _APART = 17.0
+_TAKEN_AS_RIGHT = "clock taken as right: nothing to check it by"
 _NAME = 14
 """Letters of a camera's name that fit beside its row."""
 
@@ -109,14 +110,14 @@ def strip(day: DayResult, zone: tzinfo) -> Strip | None:
     cameras = list(dict.fromkeys(c.camera for c in sorted(day.clips, key=lambda c: (begins[c.name], c.name))))
     told = day.settings
     rows = [
-        Row(outgoing(camera, told), _clock(camera, day.clocks), _TOP + i * _ROW + 12, _label(outgoing(camera, told)))
+        Row(outgoing(camera, told), _clock(camera, day), _TOP + i * _ROW + 12, _label(outgoing(camera, told)))
         for i, camera in enumerate(cameras)
     ]
     at_row = {camera: row.y for camera, row in zip(cameras, rows, strict=True)}
     log_y = _TOP + len(rows) * _ROW + 34
     drawn = Strip(height=log_y + 58 if day.log else log_y - 14, log_y=log_y, rows=rows)
     drawn.clocks = [(row.camera, row.clock) for row in rows]
-    own = {k.clip: k for k in day.clocks if k.clip in begins}
+    own = {k.clip: k for k in day.clocks if k.clip in begins and day.log}
     drawn.clocks += [(outgoing(c.name, told), said_offset(own[c.name])) for c in day.clips if c.name in own]
     drawn.bars = [_bar(c, begins[c.name], day, across, at_row[c.camera], zone) for c in day.clips]
     at_log = {e.find: across(e.time) for e in day.log if e.time in times and e.time}
@@ -145,7 +146,7 @@ def said_offset(clock: Clock) -> str:
         off = f": it may be {_amount(clock.error_s)} off" if clock.error_s is not None else ""
         return f"clock not known{off}; where its clips stand is a guess"
     if not clock.pairs and not clock.tied_to:
-        return "clock taken as right: nothing to check it by"
+        return _TAKEN_AS_RIGHT
     seconds = round(abs(clock.offset_s))
     way = "slow" if clock.offset_s > 0 else "fast"
     amount = _amount(clock.offset_s)
@@ -169,7 +170,10 @@ def _label(camera: str) -> str:
     return camera if len(camera) <= _NAME else f"{camera[: _NAME - 1].rstrip()}…"
 
 
-def _clock(camera: str, clocks: Sequence[Clock]) -> str:
+def _clock(camera: str, day: DayResult) -> str:
+    if not day.log:
+        return _TAKEN_AS_RIGHT
+    clocks = day.clocks
     clock = next((k for k in clocks if k.camera == camera and k.clip is None), None)
     return said_offset(clock) if clock else "clock not compared with the log"
 
@@ -180,7 +184,7 @@ def _bar(clip: Clip, begin: datetime, day: DayResult, across: Across, y: float, 
     minutes = clip.duration / 60
     says = f"{outgoing(clip.name, day.settings)}, from {begin.astimezone(zone):%H:%M}, {minutes:.0f} min"
     clock = clock_of(clip, day.clocks)
-    unknown = clock is not None and not clock.known
+    unknown = bool(day.log) and clock is not None and not clock.known
     says += "; its clock is not known" if unknown else ""
     return Bar(outgoing(clip.name, day.settings), says, x, y, width, _speech(clip, day, x, y, width), unknown)
 

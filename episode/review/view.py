@@ -216,6 +216,7 @@ def _sheet(moment: Moment, claims: list[Claim], day: DayResult, said: Said, zone
         paired=moment.find is not None,
         decided=tuple(_DECIDED.get(action, action) for action in getattr(moment, "decided", ())),
         accepted="accept" in getattr(moment, "decided", ()),
+        log=bool(day.log),
     )
 
 

@@ -66,6 +66,17 @@ def test_a_clip_whose_clock_is_not_known_is_told_apart():
     assert "A broken edge" not in page(day())
 
 
+def test_a_day_without_a_log_is_not_blamed_for_it():
+    clocks = (Clock(camera="hand", known=False), Clock(camera="head", known=False))
+    bare = tuple(m.model_copy(update={"find": None}) for m in day().moments)
+    matched = day().matched.model_copy(update={"clocks": clocks, "moments": bare, "unlogged": (), "unfilmed": ()})
+    made = day(log=(), matched=matched)
+    drawn = strip(made, UTC)
+    assert not [b for b in drawn.bars if b.unknown] and drawn.logged == []
+    told = page(made)
+    assert "nothing to check it by" in told and "no row" not in told and "Not in the log" not in told
+
+
 def test_long_names_and_many_cameras_stay_in_the_drawing():
     names = [f"the camera that was lent to me by number {n}" for n in range(9)]
     made = DayResult(clips=tuple(clip(f"{n}.mp4", 3 * k, 90, n) for k, n in enumerate(names)))
