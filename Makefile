@@ -10,7 +10,7 @@ BIN := $(VENV)/bin
 endif
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint constraints clean
+.PHONY: demo test lint audit advisories constraints clean
 
 demo: $(STAMP)
 	$(BIN)/episode make $(EXAMPLE)
@@ -30,9 +30,18 @@ $(STAMP): pyproject.toml constraints.txt
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --constraint constraints.txt --editable '.[weights,test]'
 	$(BIN)/python -c 'import pathlib; pathlib.Path("$(STAMP)").touch()'
 
+# Known vulnerabilities, licences, and a bill of materials (bom.json). Its tools get an environment of their own.
+audit: $(STAMP)
+	$(BIN)/python tests/campaign/dependencies.py licences
+	$(BIN)/python tests/campaign/dependencies.py materials
+	$(MAKE) advisories
+
+advisories: $(STAMP)
+	$(BIN)/python tests/campaign/dependencies.py advisories
+
 # Today's versions, so that they can be had again.
 constraints: $(STAMP)
 	$(BIN)/python -m pip freeze --exclude-editable --exclude pip --exclude setuptools > constraints.txt
 
 clean:
-	rm -rf $(VENV) $(EXAMPLE)/out .pytest_cache .mypy_cache .ruff_cache .hypothesis dist build
+	rm -rf $(VENV) .venv-audit bom.json $(EXAMPLE)/out .pytest_cache .mypy_cache .ruff_cache .hypothesis dist build
