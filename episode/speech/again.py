@@ -13,7 +13,8 @@ import contextlib
 import hashlib
 import json
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, Protocol
 
@@ -22,6 +23,7 @@ from pydantic import BaseModel
 from episode.errors import CannotWrite, EpisodeError
 from episode.models import Clip
 from episode.progress import Progress, Quiet
+from episode.speech.crew import Task, in_order
 from episode.speech.heard import clip_key, keep, kept
 from episode.speech.recognise import RATE, Ear
 
@@ -112,9 +114,11 @@ class Again:
         ratios: list[float | None] = []
         self._progress.begin(f"listening again to {clip.name}", float(len(questions)))
         try:
-            for group, samples in self._sound(clip, _groups(questions)):
-                ratios += self._ratios(group, samples)
-                self._progress.advance(float(len(group)))
+            asked = (Task(partial(self._answered, *one)) for one in self._sound(clip, _groups(questions)))
+            for answered in in_order(asked, hands=self._ear.hands):
+                found = answered.result()
+                ratios += found
+                self._progress.advance(float(len(found)))
         except (EpisodeError, RuntimeError):
             # What cannot be decoded was told when the clip was first heard.
             return [*ratios, *([None] * (len(questions) - len(ratios)))]
@@ -148,6 +152,12 @@ class Again:
             held, at = held[gone:], at + gone / RATE
         for group in left:
             yield group, _cut(held, at, group)
+
+    def _answered(
+        self, group: list[Asked], samples: NDArray[np.float32], reached: Callable[[float], None]
+    ) -> list[float | None]:
+        reached(0.0)  # nobody may want it any more
+        return self._ratios(group, samples)
 
     def _ratios(self, group: list[Asked], samples: NDArray[np.float32]) -> list[float | None]:
         import ctranslate2
