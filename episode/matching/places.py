@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -203,9 +204,10 @@ def waypoints_of(log: Sequence[LogEntry], waypoints: Sequence[Waypoint]) -> dict
     """
     tied: dict[int, tuple[Waypoint, str]] = {}
     free = list(waypoints)
-    for row in log:
+    bears = Counter(row.find.strip().casefold() for row in log)
+    for row in log if waypoints else ():
         bearing = [w for w in waypoints if _bears(w.name, row)]
-        alone = sum(r.find.strip().casefold() == row.find.strip().casefold() for r in log) == 1
+        alone = bears[row.find.strip().casefold()] == 1
         if len(bearing) == 1 and alone and bearing[0] in free:
             tied[row.row] = (bearing[0], "waypoint of that number")
             free.remove(bearing[0])
