@@ -85,6 +85,15 @@ def run(name: str, day: Path) -> Came:
     return Came(told["ok"], told["done"], told["said"], time.monotonic() - began, used.ru_maxrss // 1024)
 
 
+def resident() -> int:
+    """MiB that this process has in memory, which the kernel counts to a forked child as well; 0 where unknown."""
+    try:
+        pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
+    except (OSError, ValueError, IndexError):
+        return 0
+    return pages * os.sysconf("SC_PAGE_SIZE") >> 20
+
+
 @functools.cache
 def _warm() -> None:
     """Import what is needed while it may still be read: the case of another user cannot."""
