@@ -24,12 +24,12 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import BaseModel
 
+from episode.footage.fingerprint import sample_key
 from episode.models import Problem
 
 if TYPE_CHECKING:
     from episode.make import Options
 
-_SAMPLE = 1 << 16
 MOST_FILES = 50_000
 """A folder with more is not looked through; it is run."""
 
@@ -178,16 +178,7 @@ def _files(folder: Path, leave: Path) -> Iterator[tuple[str, Path, os.stat_resul
 def _sampled(path: Path, state: os.stat_result) -> str:
     if not stat.S_ISREG(state.st_mode):
         return "-"
-    digest = hashlib.sha256()
     try:
-        with path.open("rb") as handle:
-            if state.st_size <= 3 * _SAMPLE:
-                digest.update(handle.read(3 * _SAMPLE))
-            else:
-                digest.update(f"{state.st_ctime_ns} ".encode())
-                for at in (0, state.st_size // 2 - _SAMPLE // 2, state.st_size - _SAMPLE):
-                    handle.seek(at)
-                    digest.update(handle.read(_SAMPLE))
+        return sample_key(path)
     except PermissionError:
         return "may not be read"
-    return digest.hexdigest()

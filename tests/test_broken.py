@@ -81,6 +81,8 @@ def test_strict_says_when_a_person_is_needed(day: Path):
     (day / "finds.csv").write_text(LOG + "4,10:00:55,copper nail\n")
     assert episode("make", day).returncode == 0
     assert episode("make", day, "--strict").returncode == 1
+    assert episode("match", day, "--strict", "--json").returncode == 1
+    assert episode("hear", day, "--strict", "--json").returncode == 0
 
 
 def test_an_empty_folder(tmp_path: Path):

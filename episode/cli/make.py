@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -106,11 +106,8 @@ def _command(name: str):  # type: ignore[no-untyped-def]  # typer reads the sign
         if step == Step.DRAFT:
             return _whole(day, options, progress_for(quiet), strict=strict, json=json)
         made = make(day, options, until=step, progress=progress_for(quiet))
-        if json:
-            _report(_told(made, step))
-            _print_document(made, step)
-            return made.status
-        return _say(_told(made, step), made.out, strict=strict and step >= Step.MATCH)
+        printed = _document(made, step) if json else None
+        return _say(_told(made, step), made.out, strict=strict and step >= Step.MATCH, printed=printed)
 
     command.__name__ = name
     return door(command)
@@ -148,7 +145,7 @@ def _whole(day: Path, options: Options, progress: Progress, *, strict: bool, jso
             remember(cache, key, out, told)
     elif not json:
         say("Nothing has changed since the last run; its files stand.")
-    return _say(told, out, strict=strict, json=json)
+    return _say(told, out, strict=strict, printed={**told.summary, "out": str(out)} if json else None)
 
 
 def _told(made: Made, step: Step) -> Told:
@@ -169,10 +166,13 @@ def _told(made: Made, step: Step) -> Told:
     )
 
 
-def _say(told: Told, out: Path, *, strict: bool, json: bool = False) -> Exit:
-    _report(told)
-    if json:
-        print_json({**told.summary, "out": str(out)})
+def _say(told: Told, out: Path, *, strict: bool, printed: dict[str, Any] | None) -> Exit:
+    """Tell the person; ``printed`` is what goes to standard output in place of the lines."""
+    for note in told.assumed:
+        say(f"  assumed: {note}")
+    report(told.problems)
+    if printed is not None:
+        print_json(printed)
     else:
         for line in told.lines:
             say(line)
@@ -184,18 +184,12 @@ def _say(told: Told, out: Path, *, strict: bool, json: bool = False) -> Exit:
     return Exit.NEEDS_PERSON if strict and told.holds_up else Exit.DONE
 
 
-def _report(told: Told) -> None:
-    for note in told.assumed:
-        say(f"  assumed: {note}")
-    report(told.problems)
-
-
-def _print_document(made: Made, step: Step) -> None:
+def _document(made: Made, step: Step) -> dict[str, Any]:
     from episode.results import document, plain
     from episode.writing import Step
 
     documents = {Step.HEAR: "transcript", Step.SPOT: "mentions", Step.MATCH: "moments", Step.CHECK: "claims"}
-    print_json(plain(document(documents[step], made.result, made.mentions), made.result.settings))
+    return plain(document(documents[step], made.result, made.mentions), made.result.settings)
 
 
 def _summary(made: Made, remaining: tuple[Left, ...]) -> SummaryDocument:
