@@ -325,6 +325,8 @@ def _with(result: DayResult, problems: tuple[Problem, ...], **changes: object) -
 
 def _settled(settings: Settings, options: Options) -> Settings:
     """The command line's word over the file's."""
+    from episode.lexicon.packs import wanted_packs
+
     said: dict[str, object] = {}
     if options.packs is not None:
         said["packs"] = options.packs
@@ -338,6 +340,7 @@ def _settled(settings: Settings, options: Options) -> Settings:
         said["model"] = options.model
     settled = settings.model_copy(update=said)
     _known_convention(settled, given=options.convention is not None)
+    wanted_packs(settled.packs)  # refused before hours of sound are heard
     return settled
 
 

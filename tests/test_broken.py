@@ -85,6 +85,13 @@ def test_strict_says_when_a_person_is_needed(day: Path):
     assert episode("hear", day, "--strict", "--json").returncode == 0
 
 
+def test_an_unknown_pack_is_refused_before_anything_is_heard(day: Path):
+    ran = episode("make", day, "--packs", "nosuch")
+    assert ran.returncode == 2
+    assert "there is no pack named nosuch" in ran.stderr
+    assert "hear" not in ran.stderr and not (day / "out" / "transcript.json").exists()
+
+
 def test_an_empty_folder(tmp_path: Path):
     ran = episode("make", tmp_path)
     assert ran.returncode == 2

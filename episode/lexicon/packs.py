@@ -69,6 +69,28 @@ def terms_of_file(file: Traversable, pack: str | None = None) -> tuple[list[Term
     return terms_of(read_table(file), name)
 
 
+def wanted_packs(packs: tuple[str, ...] | None) -> list[str]:
+    """The names of the packs that are asked for; ``None`` is all of them.
+
+    Raises:
+        UnusableInput: there is no such pack.
+    """
+    known = _pack_files()
+    if packs is None:
+        return sorted(known)
+    wanted = list(dict.fromkeys(name_key(name).replace(" ", "-") for name in packs))
+    if wanted == ["none"]:
+        return []
+    unknown = [name for name in wanted if name not in known]
+    if unknown:
+        raise UnusableInput(
+            f"there is no pack named {', '.join(unknown)}",
+            where="vocabulary packs",
+            remedy=f"The packs are: {', '.join(sorted(known))}; or “none”.",
+        )
+    return wanted
+
+
 def _pack_files() -> dict[str, Traversable]:
     folder = vocab_root().joinpath("terms")
     return {entry.name.removesuffix(".csv"): entry for entry in folder.iterdir() if entry.name.endswith(".csv")}
@@ -76,21 +98,8 @@ def _pack_files() -> dict[str, Traversable]:
 
 def _built_in(packs: tuple[str, ...] | None, problems: list[Problem]) -> list[Term]:
     known = _pack_files()
-    if packs is None:
-        wanted = sorted(known)
-    else:
-        wanted = list(dict.fromkeys(name_key(name).replace(" ", "-") for name in packs))
-        if wanted == ["none"]:
-            wanted = []
-        unknown = [name for name in wanted if name not in known]
-        if unknown:
-            raise UnusableInput(
-                f"there is no pack named {', '.join(unknown)}",
-                where="vocabulary packs",
-                remedy=f"The packs are: {', '.join(sorted(known))}; or “none”.",
-            )
     terms: list[Term] = []
-    for name in wanted:
+    for name in wanted_packs(packs):
         found, doubts = terms_of_file(known[name], pack=name)
         terms += found
         problems += doubts
