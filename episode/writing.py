@@ -192,11 +192,12 @@ def _draft(made: Made, *, aside: bool) -> None:
 
 def _captions(made: Made) -> None:
     """Captions of each clip that has words, named after it with its own ending kept."""
-    from episode.drafting.captioning import clip_captions, to_srt, to_vtt
+    from episode.drafting.captioning import captions_by_clip, to_srt, to_vtt
 
     result = made.result
+    told = captions_by_clip(result.written, result.clips, result.settings)
     for clip in result.clips:
-        found = clip_captions(result.written, clip, result.settings)
+        found = told[clip.name]
         for ending, written in (("vtt", to_vtt), ("srt", to_srt)):
             target = made.out / CAPTIONS / f"{clip.name}.{ending}"
             if found:

@@ -8,14 +8,18 @@ fast, except that a caption may stay into the silence after it.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
+from itertools import accumulate
+from typing import NamedTuple
 
 from episode.drafting.caption_rules import CaptionRules, caption_rules
 from episode.drafting.outgoing import one_line
 from episode.drafting.timeline import starts
 from episode.models import Clip, Seconds, Settings, Transcript, Value, Word
+from episode.once import once_for_the_same
 from episode.speech.sentences import Sentence, sentences
 from episode.speech.withheld import withhold
 
@@ -46,21 +50,25 @@ class Caption(Value):
 def captions(transcript: Transcript, clips: Sequence[Clip], settings: Settings) -> tuple[Caption, ...]:
     """Captions on the programme's timeline, in order and without overlap, private places withheld."""
     begin = starts(clips)
-    spoken: dict[str, list[Sentence]] = {}
-    for sentence in sentences(withhold(_within(transcript, clips), settings)):
-        spoken.setdefault(sentence.clip, []).append(sentence)
+    told = captions_by_clip(transcript, clips, settings)
     found: list[Caption] = []
     for clip in clips:
-        for one in _of_clip(spoken.get(clip.name, ()), clip):
+        for one in told[clip.name]:
             at, until = one.start + begin[clip.name], one.end + begin[clip.name]
             at = max(at, found[-1].end if found else 0.0)
             found.append(Caption(start=round(at, 3), end=round(max(until, at + 0.001), 3), lines=one.lines))
     return tuple(found)
 
 
-def clip_captions(transcript: Transcript, clip: Clip, settings: Settings) -> tuple[Caption, ...]:
-    """Captions of one clip, in its own seconds, as ``captions`` gives them."""
-    return captions(transcript, (clip,), settings)
+@once_for_the_same
+def captions_by_clip(
+    transcript: Transcript, clips: Sequence[Clip], settings: Settings
+) -> dict[str, tuple[Caption, ...]]:
+    """Captions of every clip by its name, each in its clip's own seconds, as ``captions`` gives them."""
+    spoken: dict[str, list[Sentence]] = {}
+    for sentence in sentences(withhold(_within(transcript, clips), settings)):
+        spoken.setdefault(sentence.clip, []).append(sentence)
+    return {clip.name: tuple(_of_clip(spoken.get(clip.name, ()), clip)) for clip in clips}
 
 
 def to_vtt(found: Iterable[Caption]) -> str:
@@ -86,86 +94,103 @@ def _within(transcript: Transcript, clips: Sequence[Clip]) -> Transcript:
     return transcript.model_copy(update={"segments": tuple(s for s in transcript.segments if s.clip in names)})
 
 
+class _Said(NamedTuple):
+    """A word as a caption has it: seconds in its clip, and whether it is the last of its sentence."""
+
+    start: Seconds
+    end: Seconds
+    word: str
+    last: bool
+
+
 def _of_clip(spoken: Iterable[Sentence], clip: Clip) -> list[Caption]:
     rules = caption_rules()
-    words: list[Word] = []
-    last: set[int] = set()
+    said: list[_Said] = []
     for sentence in spoken:
-        words += [piece for word in sentence.words for piece in _narrow(word, rules)]
-        last.add(len(words) - 1)
-    cues = [cue for run in _runs(words, last, rules) for cue in _split(run, rules)]
-    return _timed(cues, clip, rules)
+        said += [piece for word in sentence.words for piece in _narrow(word, rules)]
+        if said:
+            said[-1] = said[-1]._replace(last=True)
+    return _timed([cue for run in _runs(said, rules) for cue in _split(run, rules)], clip, rules)
 
 
-def _narrow(word: Word, rules: CaptionRules) -> Iterator[Word]:
+def _narrow(word: Word, rules: CaptionRules) -> Iterator[_Said]:
     """The word without what cannot be seen, or its pieces where it has spaces in it or is wider than a line."""
     wide = rules.line_length
     parts = [part[at : at + wide] for part in one_line(word.word).split() for at in range(0, len(part), wide)]
     step = max(0.0, word.end - word.start) / max(1, len(parts))
     for number, part in enumerate(parts):
         start = word.start + step * number
-        yield Word(start=start, end=start + step, word=part, probability=word.probability)
+        yield _Said(start, start + step, part, last=False)
 
 
-_Run = list[tuple[Word, bool]]
-"""Words that are spoken without a long silence; whether each is the last of its sentence."""
-
-
-def _runs(words: Sequence[Word], last: set[int], rules: CaptionRules) -> Iterator[_Run]:
-    run: _Run = []
-    for index, word in enumerate(words):
-        if run and word.start - run[-1][0].end > rules.hang_s:
+def _runs(said: Sequence[_Said], rules: CaptionRules) -> Iterator[list[_Said]]:
+    """Words that are spoken without a long silence."""
+    run: list[_Said] = []
+    for one in said:
+        if run and one.start - run[-1].end > rules.hang_s:
             yield run
             run = []
-        run.append((word, index in last))
+        run.append(one)
     if run:
         yield run
 
 
-def _split(run: _Run, rules: CaptionRules) -> Iterator[list[Word]]:
-    """The run cut into captions so that the sum of what is wrong with each is least (dynamic programming)."""
+def _split(run: list[_Said], rules: CaptionRules) -> Iterator[list[_Said]]:
+    """The run cut into captions so that the sum of what is wrong with each is least (dynamic programming).
+
+    Weights are our own choice. Of cuts that are equally good the one with the longer caption is taken.
+    """
+    reach = _reach(run, rules)
+    stops = list(accumulate((one.last for one in run), initial=0))
     best: list[tuple[float, int]] = [(0.0, 0)]
     for end in range(1, len(run) + 1):
-        options: list[tuple[float, int]] = []
+        following = run[end] if end < len(run) else None
+        until, breaks = run[end - 1].end, 1.0 + _break(run[end - 1], following)
+        free = rules.hang_s if following is None else min(rules.hang_s, following.start - until)
+        least = (math.inf, end)
         for start in range(end - 1, -1, -1):
-            words = [word for word, _ in run[start:end]]
-            single = end - start == 1
-            if not single and (not _fits(words, rules) or words[-1].end - words[0].start > rules.longest_s):
+            count, length = end - start, until - run[start].start
+            if count > 1 and (reach[start] < end or length > rules.longest_s):
                 break
-            options.append((best[start][0] + _faults(run, start, end, rules), start))
-        best.append(min(options))
+            # A caption is best a single sentence.
+            faults = breaks + 1.5 * (stops[end - 1] - stops[start])
+            begun = start > 0 and not run[start - 1].last
+            if count == 1 and (begun or not run[start].last):
+                faults += 6.0  # an orphan
+            length += max(0.0, free)
+            needed = count * 60 / rules.speed
+            faults += 4.0 * max(0.0, rules.shortest_s - length) + 3.0 * max(0.0, needed - length) / max(needed, 0.1)
+            if count * 60 / rules.fastest > length:
+                faults += 4.0
+            least = min(least, (best[start][0] + faults, start))
+        best.append(least)
     cuts, at = [], len(run)
     while at:
         cuts.append((best[at][1], at))
         at = best[at][1]
     for start, end in reversed(cuts):
-        yield [word for word, _ in run[start:end]]
+        yield run[start:end]
 
 
-def _fits(words: Sequence[Word], rules: CaptionRules) -> bool:
-    return _laid_out(tuple(word.word for word in words), rules.line_length, rules.lines) is not None
+def _reach(run: list[_Said], rules: CaptionRules) -> list[int]:
+    """How far a caption that begins with each word can go (the end, as in a slice): what fits its one or two lines.
+
+    A first line that is as long as can be leaves least for the second.
+    """
+    places = list(accumulate((len(one.word) + 1 for one in run), initial=0))
+    line, end = [], 0
+    for start in range(len(run)):
+        while end < len(run) and places[end + 1] - 1 - places[start] <= rules.line_length:
+            end += 1
+        line.append(end)
+    line.append(len(run))
+    return [line[end] if rules.lines > 1 else end for end in line]
 
 
-def _faults(run: _Run, start: int, end: int, rules: CaptionRules) -> float:
-    """How bad a caption of these words is; weights are our own choice."""
-    words = [word for word, _ in run[start:end]]
-    following = run[end][0] if end < len(run) else None
-    faults = 1.0 + (0.0 if run[end - 1][1] else _break(words[-1], following))
-    faults += 1.5 * sum(stop for _, stop in run[start : end - 1])  # a caption is best a single sentence
-    begun = start > 0 and not run[start - 1][1]
-    if len(words) == 1 and (begun or not run[end - 1][1]):
-        faults += 6.0  # an orphan
-    free = rules.hang_s if following is None else min(rules.hang_s, following.start - words[-1].end)
-    length = words[-1].end - words[0].start + max(0.0, free)
-    needed = len(words) * 60 / rules.speed
-    faults += 4.0 * max(0.0, rules.shortest_s - length) + 3.0 * max(0.0, needed - length) / max(needed, 0.1)
-    if len(words) * 60 / rules.fastest > length:
-        faults += 4.0
-    return faults
-
-
-def _break(word: Word, following: Word | None) -> float:
-    """What it costs to break after ``word`` inside a sentence: least at punctuation or a pause."""
+def _break(word: _Said, following: _Said | None) -> float:
+    """What it costs to break after ``word``: nothing where its sentence ends, else least at punctuation or a pause."""
+    if word.last:
+        return 0.0
     cost = _text_break(word.word, following.word if following else "")
     pause = following.start - word.end if following else _PAUSE_S
     return cost * (0.5 if pause >= _PAUSE_S else 1.0)
@@ -204,7 +229,7 @@ def _laid_out(words: tuple[str, ...], wide: int, most: int) -> tuple[str, ...] |
     return min(options)[2] if options else None
 
 
-def _timed(cues: Sequence[list[Word]], clip: Clip, rules: CaptionRules) -> list[Caption]:
+def _timed(cues: Sequence[list[_Said]], clip: Clip, rules: CaptionRules) -> list[Caption]:
     """Captions with their times: each stays as long as it takes to read, as far as the next one and the hang allow.
 
     A short gap is closed under the same limits.

@@ -31,9 +31,10 @@ def outgoing(text: str, settings: Settings) -> str:
 
 def one_line(text: str) -> str:
     """``text`` with white space run together and characters that cannot be seen taken out."""
-    seen = "".join(
-        " " if character in "\r\n\t\v\f\x85\u2028\u2029" else character
-        for character in text
-        if character not in _UNSEEN and (character.isspace() or unicodedata.category(character) not in {"Cc", "Cs"})
-    )
-    return _SPACES.sub(" ", seen).strip()
+    if not text.isprintable():  # else the space is the only white space in it, and nothing in it is unseen
+        text = "".join(
+            " " if character in "\r\n\t\v\f\x85\u2028\u2029" else character
+            for character in text
+            if character not in _UNSEEN and (character.isspace() or unicodedata.category(character) not in {"Cc", "Cs"})
+        )
+    return _SPACES.sub(" ", text).strip()

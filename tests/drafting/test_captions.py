@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from episode.drafting.caption_rules import caption_rules
-from episode.drafting.captioning import Caption, captions, clip_captions, to_srt, to_vtt
+from episode.drafting.captioning import Caption, _laid_out, _reach, _Said, captions, captions_by_clip, to_srt, to_vtt
 from episode.drafting.formats import captions_srt, captions_vtt
 from episode.models import Segment, Settings, Transcript, Word
 from tests.drafting.invented import CLIPS, SETTINGS, clip, day, transcript
@@ -137,6 +137,15 @@ def test_a_break_falls_at_punctuation_or_before_a_conjunction():
     assert two.lines == ("It was lying in the mud", "beside the chain.") or two.lines[1].startswith(("in", "beside"))
 
 
+@given(st.lists(st.text("abcdefgh", min_size=1, max_size=37), min_size=1, max_size=24), st.sampled_from([1, 2]))
+def test_how_far_a_caption_can_go_is_what_fits_its_lines(words: list[str], lines: int):
+    rules = caption_rules().model_copy(update={"lines": lines})
+    reach = _reach([_Said(0, 0, word, last=False) for word in words], rules)
+    for start, end in itertools.combinations(range(len(words) + 1), 2):
+        fits = _laid_out(tuple(words[start:end]), rules.line_length, rules.lines) is not None
+        assert fits == (end <= reach[start])
+
+
 def test_no_line_ends_with_an_article_where_it_can_be_helped():
     for text in ("Here in the mud is the rim of a big jar.", "That is one of the oldest things I have found here."):
         for one in made(spoken(text)):
@@ -162,7 +171,7 @@ def test_captions_have_the_trades_spelling_and_no_private_place():
 
 def test_each_clip_begins_where_the_last_ended_and_alone_at_nought():
     whole = captions(transcript(), CLIPS, SETTINGS)
-    second = clip_captions(transcript(), CLIPS[1], SETTINGS)
+    second = captions_by_clip(transcript(), CLIPS, SETTINGS)[CLIPS[1].name]
     assert second[0].start == 22
     same = next(c for c in whole if c.lines == second[0].lines)
     assert same.start == pytest.approx(22 + CLIPS[0].duration)
