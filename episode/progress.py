@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from threading import Lock
 from typing import Protocol
 
 
@@ -35,3 +36,15 @@ class Quiet:
 
     def say(self, text: str) -> None:
         """Ignore."""
+
+
+class OneAtATime(Quiet):
+    """Advances another's progress from several threads."""
+
+    def __init__(self, watch: Progress) -> None:
+        self._watch, self._lock = watch, Lock()
+
+    def advance(self, amount: float) -> None:
+        """As the other, one thread after the other."""
+        with self._lock:
+            self._watch.advance(amount)

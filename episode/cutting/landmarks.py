@@ -40,7 +40,7 @@ class Landmarks(NamedTuple):
     """Parallel arrays in order of time: the hash of each pair and the frame of its first peak."""
 
     hashes: npt.NDArray[np.uint32]
-    frames: npt.NDArray[np.float64]
+    frames: npt.NDArray[np.floating]
 
 
 def peaks(samples: npt.NDArray[np.int16]) -> Peaks:

@@ -9,19 +9,22 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from episode.cutting.landmarks import FRAMES_A_SECOND, Landmarks, landmarks, peaks
 from episode.cutting.likeness import lags
-from episode.cutting.samples import RATE, Sound, sound_on_disk, stretch_of
+from episode.cutting.propose import HANDS
+from episode.cutting.samples import RATE, Sound, mapped_anew, sound_on_disk, stretch_of
 from episode.cutting.tracks import Track
 from episode.errors import CannotWrite
 from episode.footage.fingerprint import sample_key
 from episode.models import Clip, Problem, Tie
-from episode.progress import Progress, Quiet
+from episode.progress import OneAtATime, Progress, Quiet
 from episode.scratch import scratch
 from episode.storage import write_bytes
 
@@ -29,7 +32,7 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-METHOD = 1
+METHOD = 2
 """Raised when what is kept of a clip's landmarks would no longer be the same."""
 WINDOW_S = 8.0
 """Votes are counted over windows this long: in so short a time no two clocks drift a frame apart."""
@@ -76,13 +79,17 @@ def together(
     found: list[Tie] = []
     problems: list[Problem] = []
     with scratch() as folder:
-        sounds = _Sounds(sounding, folder, watch)
+        sounds = _Sounds(sounding, folder, watch, cache)
         watch.begin("listening for what two cameras heard", sum(c.duration for c in sounding))
-        marks = [_marks(clip, number, sounds, cache) for number, clip in enumerate(sounding)]
-        for candidate in _candidates(sounding, marks):
-            tie, problem = _measured(candidate, sounding, sounds)
-            found += [tie] if tie else []
-            problems += [problem] if problem else []
+        with ThreadPoolExecutor(HANDS) as hands:
+            marks = list(hands.map(lambda n: _marks(sounding[n], n, sounds, cache), range(len(sounding))))
+            likely = [
+                c for some in hands.map(lambda n: _candidates(n, sounding, marks), range(len(marks))) for c in some
+            ]
+            likely.sort(key=lambda c: (c.clip, c.other))
+            for tie, problem in hands.map(lambda c: _measured(c, sounding, sounds), likely):
+                found += [tie] if tie else []
+                problems += [problem] if problem else []
         watch.end()
         sounds.close()
     return tuple(sorted(found, key=lambda t: (t.clip, t.other))), tuple(problems)
@@ -91,7 +98,7 @@ def together(
 def tie_of(one: Sound, two: Sound) -> Tie | None:
     """How two sounds at 8 kHz lie to each other, or None where they do not belong together."""
     marks = [landmarks(peaks(sound.samples)) for sound in (one, two)]
-    for candidate in _pair(0, 1, marks):
+    for candidate in _pair(0, 1, marks[0], _by_hash(marks[1])):
         measured = _line(one, two, candidate.shift)
         if measured is not None:
             return _tie(one.name, two.name, measured)
@@ -99,18 +106,22 @@ def tie_of(one: Sound, two: Sound) -> Tie | None:
 
 
 class _Sounds:
-    """Decoded clips, each once and only when asked for."""
+    """Decoded clips, each once and only when asked for; several may ask at once."""
 
-    def __init__(self, clips: Sequence[Clip], scratch: Path, watch: Progress) -> None:
+    def __init__(self, clips: Sequence[Clip], scratch: Path, watch: Progress, cache: Path | None) -> None:
         self._clips = clips
         self._scratch = scratch
-        self._watch = watch
+        self._watch = OneAtATime(watch)
+        self._cache = cache
+        self._locks = [Lock() for _ in clips]
         self._held: dict[int, Sound] = {}
 
     def __getitem__(self, number: int) -> Sound:
-        if number not in self._held:
-            self._held[number], _ = sound_on_disk(self._clips[number], self._scratch / str(number), self._watch)
-        return self._held[number]
+        with self._locks[number]:
+            if number not in self._held:
+                path = self._scratch / str(number)
+                self._held[number], _ = sound_on_disk(self._clips[number], path, self._watch, cache=self._cache)
+            return self._held[number]
 
     def close(self) -> None:
         """Let go of the files, which some systems cannot remove while they are mapped."""
@@ -126,10 +137,12 @@ def _marks(clip: Clip, number: int, sounds: _Sounds, cache: Path | None) -> Land
         try:
             kept = np.load(path, allow_pickle=False)
             if kept.dtype == np.uint32 and kept.ndim == 2 and kept.shape[0] == 2:
-                return Landmarks(kept[0], kept[1].astype(np.float64))
+                return Landmarks(kept[0], kept[1].astype(np.float32))
         except (OSError, ValueError, EOFError):
             pass  # a file that a crash cut short: made anew
-    made = landmarks(peaks(sounds[number].samples))
+    made = landmarks(peaks(mapped_anew(sounds[number])))
+    # A day's landmarks are in memory together: whole frames of the longest clip fit into half the bytes.
+    made = Landmarks(made.hashes, np.rint(made.frames).astype(np.float32))
     if path is not None:
         with contextlib.suppress(CannotWrite):  # they are in hand; the next run makes them again
             write_bytes(path, _packed(made))
@@ -142,7 +155,7 @@ def _packed(made: Landmarks) -> bytes:
     import numpy as np
 
     out = io.BytesIO()
-    np.save(out, np.stack([made.hashes, np.rint(made.frames).astype(np.uint32)]))
+    np.save(out, np.stack([made.hashes, made.frames.astype(np.uint32)]))
     return out.getvalue()
 
 
@@ -150,24 +163,27 @@ def _name(clip: Clip) -> str:
     return hashlib.sha256(f"{METHOD}\0{sample_key(clip.path)}".encode()).hexdigest()[:32]
 
 
-def _candidates(clips: Sequence[Clip], marks: Sequence[Landmarks]) -> Iterable[_Candidate]:
-    """The likeliest shifts of each pair of clips of different cameras, most votes first."""
-    for one in range(len(clips)):
-        for two in range(one + 1, len(clips)):
-            if clips[one].camera != clips[two].camera:
-                best = _pair(one, two, marks)
-                yield from best[:1]
+def _candidates(two: int, clips: Sequence[Clip], marks: Sequence[Landmarks]) -> list[_Candidate]:
+    """The likeliest shift of clip ``two`` against each clip of another camera before it, where there is one."""
+    others = [one for one in range(two) if clips[one].camera != clips[two].camera]
+    sought = _by_hash(marks[two]) if others else marks[two]
+    return [best for one in others for best in _pair(one, two, marks[one], sought)[:1]]
 
 
-def _pair(one: int, two: int, marks: Sequence[Landmarks]) -> list[_Candidate]:
-    """Shifts (seconds of the other less seconds of the first) that windows of the shorter voted for."""
+def _by_hash(marks: Landmarks) -> Landmarks:
     import numpy as np
 
-    a, b = marks[one], marks[two]
+    order = np.argsort(marks.hashes, kind="stable")
+    return Landmarks(marks.hashes[order], marks.frames[order])
+
+
+def _pair(one: int, two: int, a: Landmarks, b: Landmarks) -> list[_Candidate]:
+    """Shifts (seconds of the other less seconds of the first) that windows of ``a`` voted for; ``b`` is by hash."""
+    import numpy as np
+
     if not len(a.hashes) or not len(b.hashes):
         return []
-    order = np.argsort(b.hashes, kind="stable")
-    hashes, frames = b.hashes[order], b.frames[order]
+    hashes, frames = b.hashes, b.frames
     # Windows vote each for themselves: taken some at a time, hours of sound need no more memory than minutes.
     windows = (a.frames / (WINDOW_S * FRAMES_A_SECOND)).astype(np.int64)
     edges = np.searchsorted(windows, np.arange(0, int(windows[-1]) + 1 + _AT_ONCE, _AT_ONCE))
@@ -193,7 +209,7 @@ def _votes(
     part: slice,
     windows: npt.NDArray[np.int64],
     hashes: npt.NDArray[np.uint32],
-    frames: npt.NDArray[np.float64],
+    frames: npt.NDArray[np.floating],
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
     """Shifts in frames that have enough votes in one window of ``part``, neighbouring frames' added, and the votes."""
     import numpy as np

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from pathlib import Path
-from threading import Lock
 from typing import TYPE_CHECKING
 
 from episode.cutting.doubts import CHANCE_S, FAINT, without_chance, without_lonely, without_slivers
@@ -20,7 +19,7 @@ from episode.cutting.tracks import Track, link, merge, refine
 from episode.errors import UnusableInput, UnusableMedia
 from episode.footage.probe import probe
 from episode.models import Clip, StartFrom
-from episode.progress import Progress, Quiet
+from episode.progress import OneAtATime, Progress, Quiet
 from episode.scratch import scratch
 
 if TYPE_CHECKING:
@@ -61,7 +60,7 @@ def trace(cut: Path, clips: Sequence[Clip], *, progress: Progress | None = None)
         watch.begin("decoding", film.duration + sum(c.duration for c in sounding))
         heard, problems = sound_on_disk(film, folder / "cut", watch)
         sounds: list[Sound] = []
-        one_at_a_time = _OneAtATime(watch)
+        one_at_a_time = OneAtATime(watch)
         with ThreadPoolExecutor(HANDS) as hands:
             paths = [folder / str(number) for number in range(len(sounding))]
             for sound, damage in hands.map(lambda c, p: sound_on_disk(c, p, one_at_a_time), sounding, paths):
@@ -77,18 +76,6 @@ def trace(cut: Path, clips: Sequence[Clip], *, progress: Progress | None = None)
     return Traced(
         cut=cut.name, duration=round(film.duration, 6), how="sound", pieces=tuple(pieces), problems=tuple(problems)
     )
-
-
-class _OneAtATime(Quiet):
-    """Advances another's progress from several threads."""
-
-    def __init__(self, watch: Progress) -> None:
-        self._watch, self._lock = watch, Lock()
-
-    def advance(self, amount: float) -> None:
-        """As the other, one thread after the other."""
-        with self._lock:
-            self._watch.advance(amount)
 
 
 def trace_sound(cut: Sound, sounds: Sequence[Sound]) -> list[CutPiece]:

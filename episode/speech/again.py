@@ -33,7 +33,6 @@ if TYPE_CHECKING:
 
 LONGEST_S = 20.0
 """Seconds encoded together."""
-PIECE_S = 60.0
 BATCH = 8
 LONGEST_PROMPT, LONGEST_TEXT = 120, 200
 """Tokens."""
@@ -133,12 +132,12 @@ class Again:
         """The sound of every group, from one decoding; no more than a piece and a group are held."""
         import numpy as np
 
-        from episode.footage.sound import pieces
+        from episode.footage.kept_sound import sounding
 
         held: NDArray[np.float32] = np.zeros(0, dtype=np.float32)
         at = 0.0
         left = list(groups)
-        for piece in pieces(clip, seconds=PIECE_S, clean=self._clean):
+        for piece in sounding(clip, cache=self._cache, clean=self._clean):
             if not held.size:
                 at = piece.start
             held = np.concatenate((held, piece.samples))

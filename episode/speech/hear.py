@@ -56,7 +56,7 @@ def hear(
         MissingModel: something must be heard and the weights are absent or damaged.
         UnusableInput: the weights do not know the language, or the device is not there.
     """
-    sweep(cache, *(cache / kind for kind in ("heard", "clips", "again", "landmarks", "runs")))
+    sweep(cache, *(cache / kind for kind in ("heard", "clips", "again", "landmarks", "runs", "sound")))
     day = _Day(settings, cache, device=device, model=model, fetch=fetch, progress=progress or Quiet())
     day.only = dict(only or {})
     for item in in_order(day.items(clips), hands=day.ear.hands, meanwhile=day.meanwhile):
@@ -116,6 +116,7 @@ class _Day:
         self.clean = settings.clean_sound
         self.ear = Ear(self.name, Recogniser(language=settings.language), device=device, fetch=fetch, progress=progress)
         self.fetch = fetch
+        self.cache = cache
         self.shelf = Shelf(cache)
         self.progress = progress
         self.problems: list[Problem] = []
@@ -201,10 +202,11 @@ class _Day:
         return True
 
     def _sound(self, clip: Clip) -> Iterator[Stretch]:
+        from episode.footage.kept_sound import sounding
         from episode.footage.sound import pieces
 
         if clip.name not in self.only:
-            return stretches(pieces(clip, seconds=60, clean=self.clean), longest=LONGEST_S)
+            return stretches(sounding(clip, cache=self.cache, clean=self.clean), longest=LONGEST_S)
         parts = (
             stretches(pieces(clip, seconds=60, clean=self.clean, begin=start, until=end), longest=LONGEST_S)
             for start, end in self.only[clip.name]

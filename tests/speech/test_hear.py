@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+import episode.footage.kept_sound
 import episode.footage.sound
 from episode.errors import MissingModel, UnusableMedia
 from episode.footage.sound import Piece
@@ -83,6 +84,7 @@ def sound(monkeypatch):
             yield piece
 
     monkeypatch.setattr(episode.footage.sound, "pieces", pieces)
+    monkeypatch.setattr(episode.footage.kept_sound, "sounding", pieces)
     return given
 
 
