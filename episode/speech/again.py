@@ -20,10 +20,10 @@ from typing import TYPE_CHECKING, Any, Literal, Protocol
 
 from pydantic import BaseModel
 
+from episode.crew import Task, in_order
 from episode.errors import CannotWrite, EpisodeError
 from episode.models import Clip
 from episode.progress import Progress, Quiet
-from episode.speech.crew import Task, in_order
 from episode.speech.heard import clip_key, keep, kept
 from episode.speech.recognise import RATE, Ear
 

@@ -14,11 +14,11 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from episode.crew import Task, in_order
 from episode.errors import EpisodeError, MissingModel, UnusableInput
 from episode.models import Clip, Hearing, Problem, Segment, Settings, Transcript, Word
 from episode.progress import Progress, Quiet
 from episode.scratch import sweep
-from episode.speech.crew import Task, in_order
 from episode.speech.heard import HeardClip, HeardStretch, Part, Shelf, clip_key, stretch_key
 from episode.speech.recognise import Ear, HeardSegment, Recogniser
 from episode.speech.stretches import LONGEST_S, Stretch, may_speak, stretches

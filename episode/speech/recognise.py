@@ -8,11 +8,11 @@ gives the same words; where the search loops, the stretch is searched once more 
 from __future__ import annotations
 
 import math
-import os
 import threading
 from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
+from episode.crew import processors
 from episode.errors import MissingModel, UnusableInput
 from episode.models import Share, Value
 from episode.progress import Progress, Quiet
@@ -101,7 +101,7 @@ class Ear:
         self._loaded: Any = None
         self._weights: Weights | None = None
         self._lock = threading.RLock()
-        self.hands = min(MOST_HANDS, _processors()) if self.device == "cpu" else GPU_HANDS
+        self.hands = min(MOST_HANDS, processors()) if self.device == "cpu" else GPU_HANDS
 
     @property
     def weights(self) -> Weights:
@@ -249,7 +249,7 @@ def _load(weights: Weights, device: str, options: Recogniser, hands: int) -> Any
             str(weights.folder),
             device=device,
             compute_type=options.compute,
-            cpu_threads=max(1, _processors() // hands),
+            cpu_threads=max(1, processors() // hands),
             num_workers=hands,
             local_files_only=True,
         )
@@ -264,12 +264,6 @@ def _load(weights: Weights, device: str, options: Recogniser, hands: int) -> Any
     if mended is not given:
         model.hf_tokenizer = tokenizers.Tokenizer.from_buffer(mended)
     return model
-
-
-def _processors() -> int:
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 def _segments(segments: Iterable[Any], offset: float) -> list[HeardSegment]:

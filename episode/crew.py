@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
@@ -85,6 +86,13 @@ def in_order(
     finally:
         stop.set()
         pool.shutdown(wait=True, cancel_futures=True)
+
+
+def processors() -> int:
+    """How many processors this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 def _set_to(task: Task[Given], pool: ThreadPoolExecutor, stop: threading.Event) -> None:

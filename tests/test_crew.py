@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from episode.speech.crew import DONE_AHEAD, Stopped, Task, in_order
+from episode.crew import DONE_AHEAD, Stopped, Task, in_order
 
 
 class Interrupted(BaseException):
