@@ -10,7 +10,7 @@ BIN := $(VENV)/bin
 endif
 STAMP := $(VENV)/.installed
 
-.PHONY: demo test lint audit advisories constraints clean
+.PHONY: demo test lint audit advisories constraints spelt clean
 
 demo: $(STAMP)
 	$(BIN)/episode make $(EXAMPLE)
@@ -42,6 +42,10 @@ advisories: $(STAMP)
 # Today's versions, so that they can be had again.
 constraints: $(STAMP)
 	$(BIN)/python -m pip freeze --exclude-editable --exclude pip --exclude setuptools > constraints.txt
+
+# Sounds of the vocabulary's words by their letters; after a change to the terms or to the tables of sounds.
+spelt: $(STAMP)
+	$(BIN)/python -m tests.lexicon.test_spelt > spelt.csv.new && mv spelt.csv.new vocab/sounds/spelt.csv
 
 clean:
 	rm -rf $(VENV) .venv-audit bom.json $(EXAMPLE)/out .pytest_cache .mypy_cache .ruff_cache .hypothesis dist build

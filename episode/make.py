@@ -158,7 +158,7 @@ def _heard(folder: Path, out: Path, options: Options, until: Step, progress: Pro
 
 
 def _spotted(folder: Path, options: Options, made: Made, progress: Progress) -> Spotted:
-    from episode.lexicon.packs import load_lexicon
+    from episode.lexicon.packs import load_lexicon, with_terms
     from episode.spotting.dayterms import day_terms, expected
     from episode.spotting.spot import spot
 
@@ -166,7 +166,7 @@ def _spotted(folder: Path, options: Options, made: Made, progress: Progress) -> 
     settings, transcript, log, clips = result.settings, result.transcript, result.log, result.clips
     files = (*(folder / name for name in settings.vocabulary), *options.vocabulary)
     lexicon = load_lexicon(settings.packs, files)
-    lexicon = load_lexicon(settings.packs, files, day_terms(log, settings, lexicon))
+    lexicon = with_terms(lexicon, day_terms(log, settings, lexicon))
     listen = listening(clips, settings, options, progress)
     mentions = spot(transcript, lexicon, log, clips=clips, expected=expected(settings), listen=listen)
     templates, unread = read_templates(folder)

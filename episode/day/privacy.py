@@ -42,6 +42,7 @@ _THREE_WORDS = re.compile(
     r"(?:///\s?)[^\W\d_]+\.[^\W\d_]+\.[^\W\d_]+|(?<![\w./@])[a-z]{3,}\.[a-z]{3,}\.[a-z]{3,}(?![\w./])"
 )
 _PLUS_CODE = re.compile(r"(?<![A-Z0-9])[23456789CFGHJMPQRVWX]{4,8}\+[23456789CFGHJMPQRVWX]{2,3}(?![A-Z0-9])")
+_PLACELIKE = re.compile(r"[\d.+/]")
 _TRACK_URL = re.compile(r"\bgeo:\S+", re.I)
 
 
@@ -73,7 +74,7 @@ def blur_text(text: str, settings: Settings) -> str:
 
 def _blur(text: str, figures: int, *, prose: bool) -> str:
     # Cheap exit: nothing in most strings looks like a place.
-    if not any(character.isdigit() or character in ".+/" for character in text):
+    if not _PLACELIKE.search(text):
         return text
     text = _TRACK_URL.sub(lambda m: _blur(m.group()[4:].replace(";", " "), figures, prose=prose), text)
     text = _SEXAGESIMAL.sub(_sexagesimal(figures), text)

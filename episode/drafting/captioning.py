@@ -91,6 +91,8 @@ def to_srt(found: Iterable[Caption]) -> str:
 
 def _within(transcript: Transcript, clips: Sequence[Clip]) -> Transcript:
     names = {clip.name for clip in clips}
+    if all(segment.clip in names for segment in transcript.segments):
+        return transcript
     return transcript.model_copy(update={"segments": tuple(s for s in transcript.segments if s.clip in names)})
 
 

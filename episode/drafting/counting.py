@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import functools
+import sys
 from collections.abc import Iterable, Sequence
+from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -55,15 +57,19 @@ def tally(names: Iterable[tuple[str, bool]]) -> list[str]:
 
 @functools.cache
 def _words() -> inflect.engine:
-    import typeguard
-
-    # The library checks every argument of its own calls, and rewriting its code for that takes over a second.
-    checked = typeguard.typechecked
-    typeguard.typechecked = _unchecked
+    # The library checks every argument of its own calls: rewriting its code for that takes over a second, and to
+    # load the checker alone takes as long as all the rest. It is given one that checks nothing.
+    lenient = ModuleType("typeguard")
+    lenient.typechecked = _unchecked  # type: ignore[attr-defined]
+    strict = sys.modules.get("typeguard")
+    sys.modules["typeguard"] = lenient
     try:
         import inflect
     finally:
-        typeguard.typechecked = checked
+        if strict is None:
+            del sys.modules["typeguard"]
+        else:
+            sys.modules["typeguard"] = strict
     return inflect.engine()
 
 

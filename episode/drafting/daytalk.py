@@ -14,8 +14,8 @@ import re
 from episode.drafting.result import DayResult
 from episode.drafting.timeline import starts
 from episode.lexicon.resources import vocab_root
-from episode.models import Claim, Moment, Seconds, Stance, Transcript, Value, Verdict
-from episode.speech.sentences import Sentence, sentences
+from episode.models import Claim, Moment, Seconds, Stance, Value, Verdict
+from episode.speech.sentences import Sentence, sentences_of
 
 OPENING_S = 240.0
 """The opening words are over after this, whatever is shown."""
@@ -78,7 +78,7 @@ def _opening(day: DayResult) -> list[Sentence]:
     shown = min((m.start for m in day.moments if m.clip == first and m.stance in _SHOWN), default=OPENING_S)
     until = min(shown, OPENING_S)
     heard = tuple(s for s in day.transcript.segments if s.clip == first and s.start < until)
-    return [s for s in sentences(Transcript(segments=heard)) if s.start < until]
+    return [s for s in sentences_of(heard) if s.start < until]
 
 
 def _first(kind: str, said: list[Sentence]) -> Told | None:
@@ -102,7 +102,7 @@ def _favourite(day: DayResult) -> Told | None:
         if not any(pattern.search(segment.text) for pattern, _, _ in _rules()["favourite"]):
             continue
         near = tuple(s for s in segments if s.clip == segment.clip and abs(s.start - segment.start) < _AROUND_S)
-        for sentence in reversed(sentences(Transcript(segments=near))):
+        for sentence in reversed(sentences_of(near)):
             if found := _search("favourite", sentence.text):
                 at = sentence.words_at(found[0].start(), found[0].end())[-1].start
                 within = [n for n in mentions if n.clip == sentence.clip and sentence.start <= n.start <= sentence.end]

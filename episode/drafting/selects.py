@@ -9,7 +9,8 @@ from typing import Literal
 from episode.drafting.naming import is_unknown, name_of
 from episode.drafting.trimming import BREATH_S, SILENCE_S, Speech
 from episode.models import Clip, Moment, Seconds, Settings, Stance, Transcript, Value
-from episode.speech.sentences import sentences
+from episode.once import once_for_the_same
+from episode.speech.sentences import Sentence, sentences
 
 HANDLE_S = 2.0
 """Kept before and after each find, for the cut (common practice, no source)."""
@@ -36,6 +37,7 @@ class Select(Value):
     sort: Sort = "find"
 
 
+@once_for_the_same
 def selects(
     moments: Sequence[Moment], transcript: Transcript, clips: Sequence[Clip], settings: Settings
 ) -> tuple[Select, ...]:
@@ -45,8 +47,10 @@ def selects(
     two seconds are taken out of it, so that one find may be several selects of the same name. With
     ``selects_minutes`` set, the least sure finds are left out until what is left is no longer than that.
     """
-    said = sentences(transcript)
-    spoken = {clip.name: Speech(s for s in said if s.clip == clip.name) for clip in clips}
+    said: dict[str, list[Sentence]] = {}
+    for sentence in sentences(transcript):
+        said.setdefault(sentence.clip, []).append(sentence)
+    spoken = {clip.name: Speech(said.get(clip.name, ())) for clip in clips}
     placed = _finds(moments, clips, settings, spoken)
     placed += _round_ups(moments, clips, spoken, placed)
     placed += _ends(clips, spoken, placed)

@@ -21,6 +21,7 @@ class Lexicon:
         """``own`` are the person's terms, which claim all their names before ``terms`` claim any."""
         mine, others = list(own), list(terms)
         taken = {name_key(term.term) for term in mine}
+        self.own: tuple[Term, ...] = tuple(mine)
         self.terms: tuple[Term, ...] = (*mine, *(term for term in others if name_key(term.term) not in taken))
         self.problems: tuple[Problem, ...] = tuple(problems)
         self._by_label = {name_key(term.term): term for term in reversed(self.terms)}

@@ -15,5 +15,7 @@ def name_key(name: str) -> str:
 
     ``Shell-Edged Ware`` and ``shell edged ware`` are the same name.
     """
+    if name.isascii():  # nearly all are: no quotes, and nothing to compose
+        return " ".join(name.replace("-", " ").replace("_", " ").lower().split())
     plain = unicodedata.normalize("NFKC", name).translate(_QUOTES).translate(_DASHES)
     return _SPACE.sub(" ", plain).strip().casefold()

@@ -27,8 +27,7 @@ def load_lexicon(
         files: the person's own files (CSV, XLSX, ODS, or SKOS as RDF/XML, Turtle, JSON-LD). A row of
             theirs replaces a built-in row of the same term, and a name that they give belongs to their
             term; of two files the later wins.
-        extra: terms added since. They never displace anything: the names of one that is known already
-            are added to it, and a name that is taken stays where it is.
+        extra: terms added since, as by ``with_terms``.
 
     Raises:
         UnusableInput: an unknown pack, or a file that cannot be used.
@@ -41,8 +40,19 @@ def load_lexicon(
         problems += [*found, *_replaced(terms, [*built_in, *own], str(file))]
         mine = {name_key(term.term) for term in terms}
         own = [*terms, *(term for term in own if name_key(term.term) not in mine)]
-    own, built_in = _with_extra(own, built_in, extra)
-    return Lexicon(built_in, problems, own=own)
+    return with_terms(Lexicon(built_in, problems, own=own), extra)
+
+
+def with_terms(lexicon: Lexicon, extra: tuple[Term, ...]) -> Lexicon:
+    """The lexicon with more terms.
+
+    They never displace anything: the names of one that is known already are added to it, and a name that is taken
+    stays where it is.
+    """
+    if not extra:
+        return lexicon
+    own, others = _with_extra(list(lexicon.own), list(lexicon.terms[len(lexicon.own) :]), extra)
+    return Lexicon(others, lexicon.problems, own=own)
 
 
 def pack_names() -> tuple[str, ...]:
@@ -131,8 +141,6 @@ def _replaced(terms: Iterable[Term], earlier: Iterable[Term], file: str) -> list
 
 def _with_extra(own: list[Term], built_in: list[Term], extra: tuple[Term, ...]) -> tuple[list[Term], list[Term]]:
     """Both lists with the names of ``extra`` added to the terms that are known, and the new ones at the end."""
-    if not extra:
-        return own, built_in
     added: dict[str, Term] = {}
     for term in extra:
         key = name_key(term.term)

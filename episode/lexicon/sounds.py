@@ -39,7 +39,7 @@ def sounds_from(words: Iterable[str]) -> dict[str, tuple[str, str]]:
     found: dict[str, tuple[str, str]] = {}
     unknown: list[str] = []
     for word in dict.fromkeys(words):
-        known = _known(word)
+        known = _known(word) or _spelt(word)
         if known is None:
             unknown.append(word)
         else:
@@ -75,6 +75,11 @@ def _in_two(word: str) -> tuple[str, str] | None:
     return (best[1], best[2]) if best[1] else None
 
 
+def _spelt(word: str) -> tuple[str, str] | None:
+    sound = spelt().get(word)
+    return (sound, "letters") if sound is not None else None
+
+
 _S = {LETTER[phone]: LETTER["S"] for phone in ("P", "T", "K", "F", "TH")}
 
 
@@ -92,7 +97,18 @@ def dictionary() -> dict[str, str]:
         raise UnusableInput(
             f"cannot be read ({error})", where="vocab/sounds/cmudict.txt.xz", remedy="Install the package again."
         ) from error
-    return dict(line.split(" ", 1) for line in text.splitlines())
+    parts = text.split()
+    return dict(zip(parts[::2], parts[1::2], strict=True))
+
+
+@cache
+def spelt() -> dict[str, str]:
+    """Word to sound, for the vocabulary's words that only the letters tell of.
+
+    What the network (``episode.lexicon.letters``) says of them, kept because it takes half a second to say it.
+    """
+    text = (vocab_root() / "sounds" / "spelt.csv").read_text(encoding="utf-8")
+    return {row["word"]: row["sound"] for row in csv.DictReader(text.splitlines())}
 
 
 @cache

@@ -183,11 +183,8 @@ class Table:
         left = np.where(alike, odds[np.ix_(places, slots)], _NEVER)
         if not (left >= _OUT_OF_ORDER_ODDS).any():
             return []
-        from scipy.optimize import linear_sum_assignment
-
-        ours, theirs = linear_sum_assignment(np.maximum(left, 0.0), maximize=True)
         found = []
-        for a, b in zip(ours.tolist(), theirs.tolist(), strict=True):
+        for a, b in _assigned(np.maximum(left, 0.0)):
             value = float(left[a, b])
             if value < _OUT_OF_ORDER_ODDS:
                 continue
@@ -196,3 +193,23 @@ class Table:
             row = self.slots[slots[b]][0]
             found.append(Pair(leaders[places[a]], row, round(0.85 * min(1.0, chance), 3), in_order=False))
         return found
+
+
+def _assigned(gains: NDArray[np.float64]) -> list[tuple[int, int]]:
+    """The pairs of rows and columns, each in one pair, with the greatest sum of gains (none below nought).
+
+    Where no choice depends on another, as on most days, every find or row just takes the best that it can have; the
+    solver, which takes longer to load than to run, is left for the rest.
+    """
+    import numpy as np
+
+    worth = gains > 0
+    contested = worth & (worth.sum(axis=1, keepdims=True) > 1) & (worth.sum(axis=0, keepdims=True) > 1)
+    best = worth & (gains == gains.max(axis=1, keepdims=True)) & (gains == gains.max(axis=0, keepdims=True))
+    if contested.any() or max(best.sum(axis=0).max(), best.sum(axis=1).max()) > 1:
+        from scipy.optimize import linear_sum_assignment
+
+        ours, theirs = linear_sum_assignment(gains, maximize=True)
+    else:
+        ours, theirs = np.nonzero(best)
+    return list(zip(ours.tolist(), theirs.tolist(), strict=True))

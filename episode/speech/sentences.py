@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
-from episode.models import Seconds, Transcript, Value, Word
+from episode.models import Seconds, Segment, Transcript, Value, Word
+from episode.once import once_for_the_same
 
 PAUSE_ENDS_S = 1.2
 """A silence this long ends a sentence whatever the punctuation says."""
@@ -44,14 +46,20 @@ class Sentence(Value):
         return found or self.words[:1]
 
 
-def sentences(transcript: Transcript) -> list[Sentence]:
-    """Every sentence of the transcript, in its order.
+@once_for_the_same
+def sentences(transcript: Transcript) -> tuple[Sentence, ...]:
+    """Every sentence of the transcript, in its order. Every room asks for those of the day, so they are made once."""
+    return tuple(sentences_of(transcript.segments))
+
+
+def sentences_of(segments: Iterable[Segment]) -> list[Sentence]:
+    """Every sentence of some segments, in their order.
 
     Works on punctuated text and on lower-case captions alike: where a clip's text carries hardly any
     punctuation, pauses and lengths decide. Never joins words of two clips.
     """
     by_clip: dict[str, list[tuple[Word, bool]]] = {}
-    for segment in transcript.segments:
+    for segment in segments:
         words = by_clip.setdefault(segment.clip, [])
         words.extend((word, index == 0) for index, word in enumerate(segment.words) if word.word.strip())
     found: list[Sentence] = []

@@ -7,13 +7,15 @@ from difflib import SequenceMatcher
 
 from episode.day.privacy import blur_text
 from episode.models import Segment, Settings, Transcript, Word
+from episode.once import once_for_the_same
 
 
+@once_for_the_same
 def withhold(transcript: Transcript, settings: Settings) -> Transcript:
     """``transcript`` with every place blurred as ``blur_text`` does, in its text and in its words.
 
     Places are looked for over a whole clip, so that one spoken across two segments is found. Words that stand for
-    a withheld place share its time evenly; all others are as they were.
+    a withheld place share its time evenly; all others are as they were, and so is a transcript without any.
     """
     clips: dict[str, list[tuple[int, Word]]] = {}
     for index, segment in enumerate(transcript.segments):
@@ -30,7 +32,10 @@ def withhold(transcript: Transcript, settings: Settings) -> Transcript:
         _segment(segment, words.get(index, [])) if index in changed else segment
         for index, segment in enumerate(transcript.segments)
     )
-    return transcript.model_copy(update={"segments": tuple(s for s in segments if s.words or s.text)})
+    told = tuple(s for s in segments if s.words or s.text)
+    if not changed and len(told) == len(transcript.segments):
+        return transcript
+    return transcript.model_copy(update={"segments": told})
 
 
 def _blurred(placed: list[tuple[int, Word]], settings: Settings) -> Iterator[tuple[int, Word]]:

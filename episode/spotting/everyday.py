@@ -13,7 +13,7 @@ from functools import cache
 from episode.models import Kind
 from episode.spotting.names import Span
 from episode.spotting.passage import FINDS, Passage
-from episode.spotting.patterns import compiled, rows
+from episode.spotting.patterns import ByWord, compiled, rows
 from episode.spotting.stream import Token
 
 VERY_COMMON_ZIPF = 5.0
@@ -56,7 +56,7 @@ def everyday_use(forms: tuple[str, ...], laid: Passage, *, everyday: bool) -> st
     """Why the one mention that ``laid`` marks is an everyday use, or ``None``."""
     for name in (" ".join(forms), *_singulars(forms), *(("*",) if everyday else ())):
         for pattern, why in _rules().get(name, ()):
-            if pattern.search(laid.text):
+            if compiled(pattern).search(laid.text):
                 return why
     if everyday and (_verb_like(laid) or (zipf(forms[-1]) >= VERY_COMMON_ZIPF and not _as_noun(laid))):
         return "not used as a noun"
@@ -66,14 +66,18 @@ def everyday_use(forms: tuple[str, ...], laid: Passage, *, everyday: bool) -> st
 def support(laid: Passage, around: Sequence[Passage], others: Sequence[Span], number: int) -> float:
     """How much the talk speaks for the trade's sense: 0 none, 1 enough."""
     score = 1.0 if _FRAGMENT.match(laid.text) else 0.0
-    if any(pattern.search(laid.text) for pattern in _find_talk()):
+    if _of_finds(laid):
         score += 1.0
-    elif any(pattern.search(near.text) for near in around for pattern in _find_talk()):
+    elif any(_of_finds(near) for near in around):
         score += 0.5
     for index, other in enumerate(others):
         if index != number:
             score += 0.6 if other.term.kind in FINDS or other.term.kind is Kind.MATERIAL else 0.5
     return score
+
+
+def _of_finds(laid: Passage) -> bool:
+    return any(compiled(pattern).search(laid.text) for pattern in _find_talk().among(set(laid.text.split())))
 
 
 def _as_noun(laid: Passage) -> bool:
@@ -97,17 +101,17 @@ def _singulars(forms: tuple[str, ...]) -> tuple[str, ...]:
 
 
 @cache
-def _rules() -> dict[str, tuple[tuple[re.Pattern[str], str], ...]]:
-    found: dict[str, list[tuple[re.Pattern[str], str]]] = {}
+def _rules() -> dict[str, tuple[tuple[str, str], ...]]:
+    found: dict[str, list[tuple[str, str]]] = {}
     for row in rows("everyday.csv"):
         if row["sense"] == "everyday":
-            found.setdefault(row["name"], []).append((compiled(row["pattern"]), row["why"]))
+            found.setdefault(row["name"], []).append((row["pattern"], row["why"]))
     return {name: tuple(listed) for name, listed in found.items()}
 
 
 @cache
-def _find_talk() -> tuple[re.Pattern[str], ...]:
-    return tuple(compiled(row["pattern"]) for row in rows("everyday.csv") if row["sense"] == "find")
+def _find_talk() -> ByWord[str]:
+    return ByWord((row["pattern"], row["pattern"]) for row in rows("everyday.csv") if row["sense"] == "find")
 
 
 def forms_of(span: Span, tokens: Sequence[Token]) -> tuple[str, ...]:

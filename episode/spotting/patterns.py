@@ -22,6 +22,8 @@ Item = TypeVar("Item")
 GAP_WORDS = 3
 _BREAK = r"(?: [|.?])?"
 _ANY = r"(?: [^\s|.?<>]+)"
+_MAY_BE_NOTHING = ("(", "^", "$", "!", "-", "~")
+"""How pieces of a pattern begin that can stand for no words at all."""
 
 
 @cache
@@ -47,13 +49,13 @@ def rows(file: str) -> tuple[dict[str, str], ...]:
             name, _, words = pattern.partition(" = ")
             lists[name.strip()] = _expand(words.strip(), lists)
             continue
-        row["pattern"] = _expand(pattern, lists)
-        if compiled(row["pattern"]).match(""):
+        if all(piece.startswith(_MAY_BE_NOTHING) for piece in pattern.split()):
             raise UnusableInput(
                 f"pattern {pattern!r} fits anything",
                 where=f"vocab/spotting/{file}, row {number}",
                 remedy="Put a word outside brackets.",
             )
+        row["pattern"] = _expand(pattern, lists)
         row["row"] = str(number)
         found.append(row)
     return tuple(found)
@@ -61,7 +63,10 @@ def rows(file: str) -> tuple[dict[str, str], ...]:
 
 @cache
 def compiled(pattern: str) -> re.Pattern[str]:
-    """A pattern as a regular expression over ``Passage.text``. Groups ``m0``, ``m1`` ... are its mentions."""
+    """A pattern as a regular expression over ``Passage.text``. Groups ``m0``, ``m1`` ... are its mentions.
+
+    Asked where a text is searched, so that only patterns whose words are said are ever compiled.
+    """
     out: list[str] = []
     mentions = 0
     for place, piece in enumerate(pattern.split()):

@@ -50,10 +50,10 @@ _SUBJECT_IT = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Cue:
-    """One row of the table, compiled."""
+    """One row of the table."""
 
     stance: str
-    pattern: re.Pattern[str]
+    pattern: str
     scope: str
     weight: int
     joins: str
@@ -140,13 +140,13 @@ def _rule(sentence: Spoken) -> _Ruling:
     text = sentence.passage.text
     marks = sentence.passage.marks
     cues = _cues().among(set(text.split()))
-    shadow = [m.span() for cue in cues if cue.stance == "block" for m in cue.pattern.finditer(text)]
+    shadow = [m.span() for cue in cues if cue.stance == "block" for m in compiled(cue.pattern).finditer(text)]
     claims: dict[int, list[tuple[int, int, int, Cue]]] = {}
     ruling = _Ruling({}, None, None, ends=False, ends_recap=False, strongest_found=0)
     for cue in cues:
         if cue.stance == "block" or (not marks and cue.scope in ("term", "sentence") and not cue.carry):
             continue
-        for match in cue.pattern.finditer(text):
+        for match in compiled(cue.pattern).finditer(text):
             begin, end = match.span()
             if any(a <= begin < b or (begin <= a and b <= _lead_end(match, end)) for a, b in shadow):
                 continue
@@ -259,7 +259,7 @@ def _cues() -> ByWord[Cue]:
             row["pattern"],
             Cue(
                 stance=row["stance"],
-                pattern=compiled(row["pattern"]),
+                pattern=row["pattern"],
                 scope=row["scope"],
                 weight=int(row["weight"] or 0),
                 joins=row["joins"],

@@ -16,6 +16,7 @@ _LETTERS = str.maketrans(
     }
 )  # fmt: skip
 _PIECE = re.compile(r"[^\W_]+(?:'[^\W_]+)*'?")
+_QUALIFIER = re.compile(r"\([^)]*\)")
 _CONTRACTION = re.compile(r"'(?:ll|re|ve|d|m|t)$")
 _STOP = re.compile(r"[.?!…,;:—–]|--|\s-\s")
 
@@ -39,13 +40,15 @@ class Token:
 
 def fold(text: str) -> str:
     """Case folded, accents stripped, apostrophes made one kind."""
+    if text.isascii():
+        return text.lower().replace("`", "'")
     apart = unicodedata.normalize("NFKD", text.translate(_LETTERS).casefold()).translate(_LETTERS)
     return "".join(c for c in apart if not unicodedata.combining(c))
 
 
 def name_tokens(name: str) -> tuple[str, ...]:
     """The forms of a name's words, as ``Token.form`` gives them for spoken ones; a qualifier in brackets is dropped."""
-    return tuple(_form(piece) for piece in _PIECE.findall(fold(re.sub(r"\([^)]*\)", " ", name))))
+    return tuple(_form(piece) for piece in _PIECE.findall(fold(_QUALIFIER.sub(" ", name))))
 
 
 def stream(sentences: list[Sentence]) -> list[Token]:
