@@ -5,10 +5,15 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
+from episode.crew import Task, in_order, processors
 from episode.drafting.result import DayResult
-from episode.errors import CannotWrite, EpisodeError
+from episode.errors import EpisodeError
 from episode.footage.fingerprint import sample_key
 from episode.models import Clip, Moment, Problem
 from episode.progress import Progress
@@ -18,6 +23,25 @@ STILL_WIDTH = 640
 FOLDER = "stills"
 CHOSEN = "chosen.json"
 """Which second was found steadiest for which stretch that is shown; looked for again where it is lost."""
+METHOD = "keyframes"
+"""Of how that second is found: seconds found in another way are not taken for this one's."""
+MOST_HANDS = 4
+MOST_AT_ONCE, PIXELS_AT_ONCE = 8, 8_300_000
+"""How many pictures one process decodes at once: to begin it costs as much as a small picture, and the decoder of a
+large one (3840 by 2160 above) takes 150 MiB."""
+
+
+@dataclass
+class _Shown:
+    """One moment on its way to a still: ``at`` is the second that shows it, once that is known."""
+
+    moment: Moment
+    clip: Clip
+    named: float
+    key: str = ""
+    at: float | None = None
+    name: str | None = None
+    failed: Exception | None = None
 
 
 def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
@@ -29,38 +53,28 @@ def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
         CannotWrite: a still could not be written.
     """
     clips = {clip.name: clip for clip in result.clips}
-    wanted = [moment for moment in result.moments if clips[moment.clip].has_video]
+    wanted = [
+        _Shown(moment, clips[moment.clip], _naming(moment, result))
+        for moment in result.moments
+        if clips[moment.clip].has_video
+    ]
     known = _read_chosen(out)
-    chosen: dict[str, float] = {}
-    stills: dict[str, str] = {}
-    shown_at: dict[str, float] = {}
-    problems: list[Problem] = []
     progress.begin("stills", float(len(wanted)))
-    for moment in wanted:
-        clip = clips[moment.clip]
-        try:
-            at = _choose(moment, clip, _naming(moment, result), known, chosen)
-            name = _name(clip, at)
-            if _there(out / name, clip) or _take(clip, at, out / name):
-                stills[moment.id], shown_at[moment.id] = name, at
-        except CannotWrite:
-            raise
-        except OSError as error:  # the clip was taken away since it was heard
-            what = f"no still could be taken: the clip cannot be read ({error.strerror or error})"
-            problems.append(Problem(where=moment.clip, what=what, remedy="Put it back and run the command again."))
-        except EpisodeError as error:
-            problems.append(
-                Problem(
-                    where=f"{moment.clip} at {_naming(moment, result):.0f} s",
-                    what=f"no still could be taken: {error.what}",
-                    remedy=error.remedy,
-                )
-            )
-        progress.advance(1.0)
+    for shown in wanted:
+        _look_up(shown, known, out)
+    missing = [shown for shown in wanted if shown.name is None and shown.failed is None]
+    progress.advance(float(len(wanted) - len(missing)))
+    tasks = (Task(partial(_show, group, out)) for group in _groups(missing))
+    for task in in_order(tasks, hands=min(MOST_HANDS, processors())):
+        progress.advance(float(task.result()))
     progress.end()
-    if chosen != _read_chosen(out):
+    chosen = {shown.key: shown.at for shown in wanted if shown.key and shown.at is not None}
+    if chosen != known:
         write_json(out / FOLDER / CHOSEN, dict(sorted(chosen.items())))
-    return _with(result, stills, shown_at, problems)
+    taken = [shown for shown in wanted if shown.name is not None]
+    stills = {shown.moment.id: shown.name for shown in taken if shown.name is not None}
+    shown_at = {shown.moment.id: shown.at for shown in taken if shown.at is not None}
+    return _with(result, stills, shown_at, [_problem(shown) for shown in wanted if shown.failed is not None])
 
 
 def with_known_stills(result: DayResult, out: Path) -> DayResult:
@@ -109,24 +123,74 @@ def _with(result: DayResult, stills: dict[str, str], shown_at: dict[str, float],
     return result.model_copy(update={"stills": stills, "named_at": named, "matched": matched, "problems": told})
 
 
-def _choose(moment: Moment, clip: Clip, named: float, known: dict[str, float], chosen: dict[str, float]) -> float:
-    """The second that shows the moment; put into ``chosen`` where it was not the person who said it."""
+def _look_up(shown: _Shown, known: dict[str, float], out: Path) -> None:
+    """What earlier runs left of it: the second, and the still itself."""
+    try:
+        if "still" in shown.moment.decided:
+            shown.at = shown.named
+        else:
+            shown.key = _stretch(shown.moment, shown.clip, shown.named)
+            shown.at = known.get(shown.key)
+        if shown.at is not None and _there(out / _name(shown.clip, shown.at), shown.clip):
+            shown.name = _name(shown.clip, shown.at)
+    except OSError as error:
+        shown.failed = error
+
+
+def _groups(missing: Iterable[_Shown]) -> Iterable[list[_Shown]]:
+    """Moments of one clip that are decoded together."""
+    by_clip: dict[str, list[_Shown]] = defaultdict(list)
+    for shown in missing:
+        by_clip[shown.clip.name].append(shown)
+    for those in by_clip.values():
+        pixels = (those[0].clip.width or 0) * (those[0].clip.height or 0) or PIXELS_AT_ONCE
+        size = max(1, min(MOST_AT_ONCE, PIXELS_AT_ONCE // pixels))
+        yield from (those[at : at + size] for at in range(0, len(those), size))
+
+
+def _show(group: list[_Shown], out: Path, reached: Callable[[float], None]) -> int:
+    """Find the second of each where that is not known, and take its still. Gives how many they were."""
     from episode.footage.steady import steadiest
+    from episode.footage.stills import stills
 
-    if "still" in moment.decided:
-        return named
-    key = _stretch(moment, clip, named)
-    if key not in known:
-        best = steadiest(clip, named, moment.end)
-        known[key] = named if best is None else best
-    chosen[key] = known[key]
-    return chosen[key]
+    clip = group[0].clip
+    wanted = partial(reached, 0.0)
+    try:
+        unknown = [shown for shown in group if shown.at is None]
+        naming = [(shown.named, shown.moment.end) for shown in unknown]
+        for shown, at in zip(unknown, steadiest(clip, naming, wanted=wanted), strict=True):
+            shown.at = shown.named if at is None else at
+        # Several moments may be shown by the same frame.
+        seconds = {_name(clip, shown.at): shown.at for shown in group if shown.at is not None}
+        asked = [(at, out / name) for name, at in seconds.items() if not _there(out / name, clip)]
+        errors = stills(clip, asked, width=STILL_WIDTH, wanted=wanted)
+        failed = {target: error for (_, target), error in zip(asked, errors, strict=True)}
+        for shown in group:
+            if shown.at is not None:
+                name = _name(clip, shown.at)
+                shown.failed = failed.get(out / name)
+                shown.name = None if shown.failed else name
+    except OSError as error:
+        for shown in group:
+            shown.failed = error
+    return len(group)
 
 
-def _take(clip: Clip, at: float, target: Path) -> bool:
-    from episode.footage.stills import still
-
-    return still(clip, at, target, width=STILL_WIDTH)
+def _problem(shown: _Shown) -> Problem:
+    error = shown.failed
+    if isinstance(error, EpisodeError):
+        return Problem(
+            where=f"{shown.moment.clip} at {shown.named:.0f} s",
+            what=f"no still could be taken: {error.what}",
+            remedy=error.remedy,
+        )
+    # the clip was taken away since it was heard
+    reason = error.strerror or error if isinstance(error, OSError) else error
+    return Problem(
+        where=shown.moment.clip,
+        what=f"no still could be taken: the clip cannot be read ({reason})",
+        remedy="Put it back and run the command again.",
+    )
 
 
 def _naming(moment: Moment, result: DayResult) -> float:
@@ -136,11 +200,11 @@ def _naming(moment: Moment, result: DayResult) -> float:
 
 
 def _stretch(moment: Moment, clip: Clip, named: float) -> str:
-    return _digest(clip, f"{named:.2f}\0{moment.end:.2f}")
+    return _digest(clip, f"{named:.2f}\0{moment.end:.2f}\0{METHOD}")
 
 
 def _name(clip: Clip, at: float) -> str:
-    return f"{FOLDER}/{_digest(clip, f'{at:.2f}' + chr(0) + str(STILL_WIDTH))}.jpg"
+    return f"{FOLDER}/{_digest(clip, f'{at:.3f}' + chr(0) + str(STILL_WIDTH))}.jpg"
 
 
 def _digest(clip: Clip, what: str) -> str:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from episode.footage.containers import DEMUXERS, PROTOCOLS
-from episode.footage.tools import ffmpeg
+from episode.footage.tools import at_least, ffmpeg
 
 LONGEST_GAP_S = 1800
 """Gaps in a track are filled up to here; a longer jump is a broken time stamp, and what follows it comes at once."""
@@ -48,24 +48,14 @@ def sound_command(
 
 def still_command(path: Path, target: Path, *, at: float, width: int, last: bool = False) -> list[str]:
     """Write the first frame at or after ``at`` to ``target`` as JPEG; with ``last``, the last frame after ``at``."""
-    import ffmpeg as graph
+    return [*_begun(), *_picture_from(path, at), *_still(0, target, width, last=last)]
 
-    stream = graph.input(_INPUT, **_safely(), ss=at, an=None, sn=None, dn=None)["v:0"]
-    stream = stream.filter("scale", "trunc(iw*sar/2)*2", "ih").filter("setsar", 1)
-    stream = stream.filter("scale", f"min({width},iw)", "-2")
-    options: dict[str, object] = {
-        "format": "image2",
-        "vcodec": "mjpeg",
-        "pix_fmt": "yuvj420p",
-        "qscale:v": 3,
-        "update": 1,
-        "map_metadata": "-1",
-        "flags:v": "+bitexact",
-        "threads:v": 1,
-    }
-    if not last:
-        options["frames:v"] = 1
-    return _compiled(graph.output(stream, _OUTPUT, **options).overwrite_output(), path, target)
+
+def stills_command(path: Path, wanted: Sequence[tuple[float, Path]], *, width: int) -> list[str]:
+    """Write for each second of ``wanted`` the same JPEG as ``still_command``, all by one process."""
+    inputs = [part for at, _ in wanted for part in ("-threads", "1", *_picture_from(path, at))]
+    stills = [part for number, (_, target) in enumerate(wanted) for part in _still(number, target, width)]
+    return [*_begun(), *inputs, *stills]
 
 
 def chaptered_command(
@@ -99,19 +89,64 @@ def chaptered_command(
     ]  # fmt: skip
 
 
-def small_frames_command(path: Path, *, begin: float, until: float, rate: float, width: int, height: int) -> list[str]:
-    """Decode ``rate`` frames a second to small grey pictures, one byte a pixel, on standard output."""
-    import ffmpeg as graph
+def small_frames_command(
+    path: Path,
+    stretches: Sequence[tuple[float, float]],
+    folder: Path,
+    *,
+    keyframes: bool,
+    apart: float,
+    width: int,
+    height: int,
+) -> list[str]:
+    """Write frames of each stretch (begin and end in seconds) as small grey pictures, one byte a pixel.
 
-    span = {"ss": begin, "t": until - begin}
-    stream = graph.input(_INPUT, **_safely(), an=None, sn=None, dn=None, **span)["v:0"]
-    stream = stream.filter("fps", rate).filter("scale", width, height).filter("format", "gray")
-    return _compiled(graph.output(stream, "pipe:1", format="rawvideo", vcodec="rawvideo", **{"threads:v": 1}), path)
+    They lie in ``folder`` and are named by the place of their stretch and by how many microseconds after its begin
+    they are shown: ``2-1500000.gray``. Frames are at least ``apart`` seconds apart. ``keyframes`` takes those that
+    need no other frame to be decoded, and decodes nothing else. (What they are read with stays: FFmpeg, told to
+    discard it, gives clips with B-frames wrong times.)
+    """
+    only = ("-skip_frame", "nokey") if keyframes else ()
+    chain = (
+        f"select='isnan(prev_selected_t)+gte(t-prev_selected_t,{apart})',"
+        f"settb=1/1000000,scale={width}:{height},format=gray"
+    )
+    as_they_come = ("-fps_mode" if at_least((5, 1)) else "-vsync", "passthrough")
+    command = _begun()
+    for begin, until in stretches:
+        command += ["-threads", "1", *only, "-t", f"{until - begin:.6f}", *_picture_from(path, begin)]
+    for number in range(len(stretches)):
+        named = _address(folder / str(number)).replace("%", "%%")
+        command += [
+            "-map", f"{number}:v:0", "-vf", chain, *as_they_come, "-enc_time_base", "1:1000000",
+            "-c:v", "rawvideo", "-threads:v", "1",
+            "-f", "image2", "-frame_pts", "1", f"{named}-%d.gray",
+        ]  # fmt: skip
+    return command
 
 
 def banner_command(path: Path) -> list[str]:
     """Make FFmpeg describe a file on standard error (it then complains that no output was named)."""
     return [str(ffmpeg().path), "-nostdin", "-hide_banner", *_flags(_safely()), "-i", _address(path)]
+
+
+def _begun() -> list[str]:
+    return [str(ffmpeg().path), "-nostdin", "-hide_banner", "-loglevel", "error", "-bitexact", "-filter_threads", "1"]
+
+
+def _picture_from(path: Path, at: float) -> list[str]:
+    return ["-an", "-sn", "-dn", "-ss", f"{at:.6f}", *_flags(_safely()), "-i", _address(path)]
+
+
+def _still(number: int, target: Path, width: int, *, last: bool = False) -> list[str]:
+    """A frame of the first picture track of input ``number``, upright, as a JPEG without metadata."""
+    return [
+        *(() if last else ("-frames:v", "1")),
+        "-map", f"{number}:v:0",
+        "-vf", f"scale=trunc(iw*sar/2)*2:ih,setsar=1,scale='min({width},iw)':-2",
+        "-c:v", "mjpeg", "-pix_fmt", "yuvj420p", "-qscale:v", "3", "-flags:v", "+bitexact", "-threads:v", "1",
+        "-map_metadata", "-1", "-f", "image2", "-update", "1", "-y", _address(target),
+    ]  # fmt: skip
 
 
 def _address(path: Path) -> str:

@@ -7,11 +7,19 @@ it. Both are compared within the stretch only, since pebbles are sharper than a 
 
 from __future__ import annotations
 
+import math
+import re
 import subprocess
-from typing import TYPE_CHECKING
+import tempfile
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
 
+from episode.errors import CannotWrite
 from episode.footage.commands import small_frames_command
+from episode.footage.running import run
 from episode.models import Clip
+from episode.scratch import scratch
 
 if TYPE_CHECKING:
     import numpy as np
@@ -19,39 +27,88 @@ if TYPE_CHECKING:
 
 BEFORE_S, AFTER_S = 0.5, 4.5
 """How far around the naming a frame is looked for: a thing is held up while and after it is named."""
-RATE = 4.0
+APART_S = 0.24
+"""Frames nearer to each other than this are not compared (six frames at 25 a second)."""
+KEYFRAME_EVERY_S, FEWEST = 2.0, 2
+"""How many keyframes are a choice. Where a camera wrote fewer, every frame has to be decoded."""
 WIDTH, HEIGHT = 192, 108
+LONGEST_RUN_S = 120
+_NAMED = re.compile(r"(\d+)-(\d+)\.gray")
 
 
-def steadiest(clip: Clip, at: float, end: float | None = None) -> float | None:
-    """The second of ``clip`` near ``at`` whose frame is sharpest and stillest; None where no frame can be decoded.
+class _Frame(NamedTuple):
+    at: float
+    grey: bytes
 
-    ``end`` is the moment's end: no frame after it is proposed.
+
+def steadiest(
+    clip: Clip, asked: Sequence[tuple[float, float]], *, wanted: Callable[[], None] = lambda: None
+) -> list[float | None]:
+    """For each naming and moment's end in ``asked`` the second near it whose frame is sharpest and stillest.
+
+    No frame after the end is proposed, unless that is within a second; None where no frame can be decoded. Keyframes
+    are compared where the camera wrote enough of them, else frames of every quarter of a second. All of ``asked`` is
+    decoded by one process, which holds a decoder for each; what is found for one does not hang on the others.
+    ``wanted`` is asked now and then while FFmpeg is at work; what it raises ends that.
+
+    Raises:
+        CannotWrite: there is no room for temporary files.
     """
     if not clip.has_video:
-        return None
-    begin = max(0.0, at - BEFORE_S)
-    until = min(clip.duration, at + AFTER_S if end is None else max(at + 1.0, min(end, at + AFTER_S)))
-    frames = _frames(clip, begin, until)
-    if frames is None or not len(frames):
-        return None
-    best = choose(frames)
-    return round(min(begin + best / RATE, max(0.0, clip.duration - 1 / RATE)), 2)
+        return [None] * len(asked)
+    stretches = [_stretch(clip, at, end) for at, end in asked]
+    found: dict[tuple[float, float], list[_Frame]] = {stretch: [] for stretch in stretches}
+    for keyframes in (True, False):
+        few = [stretch for stretch, frames in found.items() if len(frames) < _enough(stretch)]
+        found |= _frames(clip, few, keyframes, wanted)
+    return [_best(found[stretch]) for stretch in stretches]
 
 
 def choose(frames: npt.NDArray[np.uint8]) -> int:
     """The index of the best of ``frames`` (number, height, width; grey)."""
     import numpy as np
-    from scipy.ndimage import laplace
 
     grey = frames.astype(np.float32)
-    sharp = np.log1p(np.array([float(laplace(frame).var()) for frame in grey]))
+    sharp = np.log1p(_laplacian(grey).var(axis=(1, 2)))
     if len(grey) == 1:
         return 0
     steps = np.abs(np.diff(grey, axis=0)).mean(axis=(1, 2))
     moved = np.log1p(np.minimum(np.append(steps, steps[-1]), np.insert(steps, 0, steps[0])))
     score = _spread(sharp) - _spread(moved)
     return int(np.argmax(np.round(score, 6)))
+
+
+def _laplacian(grey: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
+    """The sum of the second differences along both sides of each frame, which is mirrored at its edges."""
+    import numpy as np
+
+    wide = np.pad(grey, ((0, 0), (1, 1), (1, 1)), "symmetric")
+    beside = wide[:, 1:-1, :-2] + wide[:, 1:-1, 2:]
+    return wide[:, :-2, 1:-1] + wide[:, 2:, 1:-1] + beside - 4 * grey
+
+
+def _stretch(clip: Clip, at: float, end: float) -> tuple[float, float]:
+    """From where to where frames are looked for.
+
+    In whole tenths, which the time bases of containers hold exactly: FFmpeg counts times from the begin in theirs.
+    """
+    begin = max(0.0, at - BEFORE_S)
+    until = min(clip.duration, max(at + 1.0, min(end, at + AFTER_S)))
+    return math.floor(begin * 10) / 10, math.floor(until * 10) / 10
+
+
+def _enough(stretch: tuple[float, float]) -> int:
+    length = stretch[1] - stretch[0]
+    return max(FEWEST, math.ceil(length / KEYFRAME_EVERY_S)) if length > 0 else 0
+
+
+def _best(frames: Sequence[_Frame]) -> float | None:
+    import numpy as np
+
+    if not frames:
+        return None
+    grey = np.frombuffer(b"".join(frame.grey for frame in frames), np.uint8)
+    return frames[choose(grey.reshape(len(frames), HEIGHT, WIDTH))].at
 
 
 def _spread(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
@@ -62,21 +119,46 @@ def _spread(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     return (values - values.mean()) / wide if wide > 1e-3 else np.zeros_like(values)
 
 
-def _frames(clip: Clip, begin: float, until: float) -> npt.NDArray[np.uint8] | None:
-    import numpy as np
+def _frames(
+    clip: Clip, stretches: Sequence[tuple[float, float]], keyframes: bool, wanted: Callable[[], None]
+) -> dict[tuple[float, float], list[_Frame]]:
+    """The frames of each stretch, of all together if FFmpeg goes through them well, else of each by itself."""
+    if not stretches:
+        return {}
+    decoded, well = _decoded(clip, stretches, keyframes, wanted)
+    if not well and len(stretches) > 1:
+        decoded = [_decoded(clip, [stretch], keyframes, wanted)[0][0] for stretch in stretches]
+    return dict(zip(stretches, decoded, strict=True))
 
-    if until - begin < 1 / RATE:
-        return None
+
+def _decoded(
+    clip: Clip, stretches: Sequence[tuple[float, float]], keyframes: bool, wanted: Callable[[], None]
+) -> tuple[list[list[_Frame]], bool]:
+    """The frames of each stretch, and whether FFmpeg ended well."""
     try:
-        ran = subprocess.run(  # noqa: S603 - our own arguments, no shell
-            small_frames_command(clip.path, begin=begin, until=until, rate=RATE, width=WIDTH, height=HEIGHT),
-            stdin=subprocess.DEVNULL,
-            capture_output=True,
-            timeout=120,
-            check=False,
-        )
-    except subprocess.TimeoutExpired:
-        return None
-    size = WIDTH * HEIGHT
-    count = len(ran.stdout) // size
-    return np.frombuffer(ran.stdout[: count * size], np.uint8).reshape(count, HEIGHT, WIDTH)
+        with scratch() as folder:
+            command = small_frames_command(
+                clip.path, stretches, folder, keyframes=keyframes, apart=APART_S, width=WIDTH, height=HEIGHT
+            )
+            try:
+                status = run(command, seconds=LONGEST_RUN_S, wanted=wanted).status
+            except subprocess.TimeoutExpired:
+                return [[] for _ in stretches], False
+            return _read(folder, stretches), status == 0
+    except OSError as error:
+        raise CannotWrite(
+            f"temporary files could not be written ({error.strerror or error})",
+            where=tempfile.gettempdir(),
+            remedy="Free some space there, then run the same command again.",
+        ) from error
+
+
+def _read(folder: Path, stretches: Sequence[tuple[float, float]]) -> list[list[_Frame]]:
+    found: list[list[_Frame]] = [[] for _ in stretches]
+    for path in folder.iterdir():
+        if named := _NAMED.fullmatch(path.name):
+            number, after = int(named[1]), int(named[2])
+            grey = path.read_bytes()
+            if len(grey) == WIDTH * HEIGHT:
+                found[number].append(_Frame(round(stretches[number][0] + after / 1e6, 6), grey))
+    return [sorted(frames) for frames in found]

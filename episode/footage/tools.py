@@ -40,6 +40,11 @@ def ffmpeg() -> Tool:
     return _find(os.environ.get("PATH", ""))
 
 
+def at_least(wanted: tuple[int, int]) -> bool:
+    """Whether the FFmpeg in use has what came with the version ``wanted``, some of which has other names before."""
+    return _from(ffmpeg().version, wanted)
+
+
 @functools.lru_cache(maxsize=4)
 def _find(search: str) -> Tool:
     refused: list[str] = []
@@ -49,7 +54,7 @@ def _find(search: str) -> Tool:
         version = _version(Path(own))
         if version is None:
             refused.append(f"{own} does not run")
-        elif not _new_enough(version):
+        elif not _from(version, OLDEST):
             refused.append(f"{own} is version {version}, too old")
         else:
             return Tool(Path(own).absolute(), version, "on PATH")
@@ -82,10 +87,10 @@ def _version(path: Path) -> str | None:
     return found[1] if ran.returncode == 0 and found else None
 
 
-def _new_enough(version: str) -> bool:
+def _from(version: str, wanted: tuple[int, int]) -> bool:
     """Builds from the development branch carry a commit instead of a number and are taken as new."""
     number = _NUMBER.match(version)
-    return number is None or (int(number[1]), int(number[2])) >= OLDEST
+    return number is None or (int(number[1]), int(number[2])) >= wanted
 
 
 def _shipped() -> Path | None:

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import subprocess
+import time
 from pathlib import Path
 
 import av
@@ -7,7 +9,9 @@ import numpy as np
 import pytest
 
 from episode.errors import CannotWrite, UnusableMedia
-from episode.footage.stills import still
+from episode.footage.running import run
+from episode.footage.stills import still, stills
+from episode.footage.tools import ffmpeg
 from tests.footage.conftest import TONE, VIDEO, as_clip, run_ffmpeg
 
 
@@ -105,3 +109,45 @@ def test_odd_target_names(tmp_path: Path, grey: Path) -> None:
     target = tmp_path / "%03d -x 'q'" / "moment #1 %d.jpg"
     assert still(as_clip(grey), 1, target)
     assert frame_number(target) == pytest.approx(25, abs=1)
+
+
+def test_many_together_are_the_same_as_one_by_one(tmp_path: Path, grey: Path, plain_clip: Path) -> None:
+    for clip in (as_clip(grey), as_clip(plain_clip)):
+        asked = [(at, tmp_path / f"{clip.name} {at}.jpg") for at in (1.0, 0.0, 1.37, 1.9)]
+        assert stills(clip, asked, width=200) == [None] * 4
+        for at, target in asked:
+            still(clip, at, tmp_path / "alone.jpg", width=200)
+            assert target.read_bytes() == (tmp_path / "alone.jpg").read_bytes()
+
+
+def test_among_many_each_fails_alone(tmp_path: Path, grey: Path) -> None:
+    old = tmp_path / "old.jpg"
+    old.write_bytes(b"old")
+    broken = tmp_path / "broken.mp4"
+    broken.write_bytes(grey.read_bytes()[:4000])
+    clip = as_clip(grey).model_copy(update={"path": broken, "name": "broken.mp4"})
+    failed = stills(clip, [(1.0, old), (99.0, old)])
+    assert [str(error).partition(" (")[0] for error in failed] == [
+        "broken.mp4 at 0:01: no picture could be decoded",
+        "broken.mp4 at 1:39: no picture could be decoded",
+    ]
+    assert old.read_bytes() == b"old"
+    last = tmp_path / "last.jpg"
+    assert stills(as_clip(grey), [(1.0, tmp_path / "first.jpg"), (99.0, last)]) == [None, None]
+    assert frame_number(last) == pytest.approx(99, abs=1)
+
+
+def test_ffmpeg_ends_when_nobody_waits_any_more_or_it_takes_too_long() -> None:
+    asked: list[float] = []
+
+    def wanted() -> None:
+        asked.append(time.monotonic())
+        if len(asked) > 2:
+            raise InterruptedError
+
+    endless = [str(ffmpeg().path), "-v", "error", "-nostdin", "-re", "-f", "lavfi", "-i", "color", "-f", "null", "-"]
+    with pytest.raises(InterruptedError):
+        run(endless, seconds=600, wanted=wanted)
+    assert len(asked) == 3
+    with pytest.raises(subprocess.TimeoutExpired):
+        run(endless, seconds=0.1)
