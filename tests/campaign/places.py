@@ -22,7 +22,7 @@ PLACED = ("timeline.otio", "selects.otio")
 def places(stage: Stage, expected: Expected) -> Counter[str]:
     """All of it, once each; gives what was tried."""
     told = Counter[str]()
-    for part in (_read_only, _times, _moved, _cache, _at_once, _review, _taken_away, _replaced, _meanwhile):
+    for part in (_read_only, _times, _clock, _moved, _cache, _at_once, _review, _taken_away, _replaced, _meanwhile):
         part(stage, expected)
         told[part.__doc__ or part.__name__] += 1
     return told
@@ -69,7 +69,7 @@ def _set_modes(folder: Path, of_folders: int, of_files: int) -> None:
 
 
 def _times(stage: Stage, expected: Expected) -> None:
-    """clock set back between runs: results and cache from tomorrow, then from years ago"""
+    """results and cache from tomorrow, then from years ago"""
     for away in (DAY_S, -9999 * DAY_S):
         stage.fresh(heard=True)
         stage.make()
@@ -83,6 +83,37 @@ def _times(stage: Stage, expected: Expected) -> None:
         _alike(stage, results(stage.day / "out"), what, ran.status, expected.out)
         now = {name: inode for name, (inode, _) in heard(stage.cache).items()}
         stage.check(now == kept, f"{what}: heard twice: {differences(now, kept)}")
+
+
+def _clock(stage: Stage, expected: Expected) -> None:
+    """the clock itself set back and forth: after a run that was killed, after a whole one, and in the middle of one"""
+    found = sorted(Path("/usr/lib").glob("*/faketime/libfaketimeMT.so.1"))
+    if not found:
+        print("  the clock: needs Debian's faketime; left out")
+        return
+    tells = stage.root / "clock"
+    clock = {"LD_PRELOAD": str(found[0]), "FAKETIME_TIMESTAMP_FILE": str(tells), "FAKETIME_NO_CACHE": "1"}
+    for away in ("-400d", "+4000d"):
+        stage.fresh()
+        stage.run("make", stage.day, "-q", kill_after=expected.seconds / 2)
+        pieces = heard(stage.cache)
+        tells.write_text(away)
+        ran = stage.run("make", stage.day, "-q", more=clock)
+        _alike(stage, results(stage.day / "out"), f"clock {away} after a kill", ran.status, expected.out)
+        now = heard(stage.cache)
+        stage.check(all(now[n] == pieces[n] for n in pieces), f"clock {away} after a kill: heard twice")
+        shutil.rmtree(stage.day / "out")
+        ran = stage.make()
+        _alike(stage, results(stage.day / "out"), f"clock back from {away}", ran.status, expected.out)
+    for share in (0.2, 0.4, 0.6, 0.8):
+        stage.fresh()
+        tells.write_text("+0")
+        process = stage.start("make", stage.day, "-q", more=clock)
+        time.sleep(expected.seconds * share)
+        tells.write_text("-30d")
+        said = process.communicate()[1].decode("utf-8", "replace")
+        what = f"clock set back at {share:.0%}: {said[-300:]}"
+        _alike(stage, results(stage.day / "out"), what, process.returncode or 0, expected.out)
 
 
 def _moved(stage: Stage, expected: Expected) -> None:

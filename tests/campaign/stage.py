@@ -79,11 +79,16 @@ class Stage:
             shutil.copytree(self.warm, self.cache)
 
     def start(
-        self, *words: object, strike: tuple[str, Path, int] | None = None, nobody: bool = False
+        self,
+        *words: object,
+        strike: tuple[str, Path, int] | None = None,
+        nobody: bool = False,
+        more: dict[str, str] | None = None,
     ) -> subprocess.Popen[bytes] | Run:
         """The command line in a process group of its own.
 
-        ``strike`` is how, below which folder, at which call; ``nobody`` runs it as a user without rights.
+        ``strike`` is how, below which folder, at which call; ``nobody`` runs it as a user without rights; ``more`` is
+        added to its environment.
         """
         module, said = "episode", [*map(str, words)]
         if strike:
@@ -91,7 +96,7 @@ class Stage:
             module = "tests.campaign.struck"
             said = ["--how", how, "--under", str(under), "--call", str(call), "--log", str(self.log), "--", *said]
         env = {"EPISODE_CACHE": str(self.cache), "PYTHONPATH": str(ROOT), "TMPDIR": str(self.scratch)}
-        if self.nursery is not None and not nobody:
+        if self.nursery is not None and not nobody and not more:
             return self.nursery.start(said, module, env)
         command = [sys.executable, "-m", module, *said]
         if nobody:
@@ -102,7 +107,7 @@ class Stage:
             stdout=subprocess.DEVNULL,
             stderr=subprocess.PIPE,
             cwd=ROOT,
-            env={**os.environ, **env},
+            env={**os.environ, **env, **(more or {})},
             start_new_session=True,
         )
 
