@@ -15,7 +15,7 @@ from episode.matching.pairing import Pair, Pairing, Table
 from episode.matching.slips import log_prior, prior_of_tied
 from episode.matching.ties import Strand, Web, disowned, weave, without
 from episode.matching.times import MIDDLE_S, PAIR_GAP_S, RowTimes, time_evidence
-from episode.matching.voting import Mode, modes
+from episode.matching.voting import Mode, Votes
 from episode.matching.wall import epoch
 from episode.models import Clip, Problem, StartFrom, Tie
 
@@ -74,6 +74,12 @@ class Rounds:
         self.groups = [-1 if find.clip is None else self._group_of[find.clip.name] for find in table.finds]
         self.camera_at: NDArray[np.float64] = np.array([find.camera_at for find in table.finds], dtype=float)
         self.problems: list[Problem] = []
+        nowhere = np.full(len(table.finds), np.nan)
+        self._placed = (nowhere, nowhere)
+        """Times on the log's clock and their doubts that ``_in_time`` was worked out for."""
+        self._in_time: NDArray[np.float64] = np.zeros(self._evidence.shape)
+        self._fits: dict[tuple[tuple[tuple[float | None, ...], ...], tuple[int, ...]], float] = {}
+        self._votes: dict[tuple[tuple[int, ...], tuple[float, ...], tuple[float, ...]], Votes] = {}
         self.doubts: dict[int, Doubt] = {}
         self._grounds: dict[int, _Grounds] = {}
         self.web = weave(ties, clips, self._group_of)
@@ -136,15 +142,23 @@ class Rounds:
         spread = np.array([doubts[g] if g >= 0 else FIRST_SPREAD_S for g in self.groups], dtype=float)
         if not len(named) or not len(self._rows.when):
             return self._evidence, named
-        return self._evidence + time_evidence(named, self._rows, spread), named
+        # While one clock is tried, the finds of the others stay where they are.
+        moved = np.flatnonzero((named != self._placed[0]) | (spread != self._placed[1]))
+        self._in_time[moved] = time_evidence(named[moved], self._rows, spread[moved])
+        self._placed = (named, spread)
+        return self._evidence + self._in_time, named
 
     def _fit(self) -> float:
         """How well the whole day fits under the clocks of the moment; what a person paired must fit as well."""
-        weights, named = self._now()
-        by_hand = [(find, row) for find, row in self._table.by_hand.items() if row is not None]
-        return self._table.evidence(weights, named) + sum(
-            float(weights[find, row] - self._evidence[find, row]) for find, row in by_hand
-        )
+        clocks = ((t.clock.offset_s, t.clock.drift_ppm, t.clock.error_s, t.reference, t.spread) for t in self.timings)
+        state = (tuple(clocks), tuple(self.groups))
+        if state not in self._fits:
+            weights, named = self._now()
+            by_hand = [(find, row) for find, row in self._table.by_hand.items() if row is not None]
+            self._fits[state] = self._table.evidence(weights, named) + sum(
+                float(weights[find, row] - self._evidence[find, row]) for find, row in by_hand
+            )
+        return self._fits[state]
 
     def _members(self, groups: Sequence[int]) -> list[int]:
         members = [i for i, g in enumerate(self.groups) if g in groups and not _isnan(self.camera_at[i])]
@@ -156,17 +170,22 @@ class Rounds:
         return clip is not None and clip.start_from is StartFrom.MODIFIED
 
     def _modes(self, body: dict[int, float], members: Sequence[int], extra: Sequence[float] = ()) -> list[Mode]:
+        shift = tuple(body.get(self.groups[i], 0.0) for i in members)
+        asked = (tuple(members), shift, tuple(body.values()))
+        if asked not in self._votes:
+            self._votes[asked] = self._vote(*asked)
+        return self._votes[asked].modes(extra)
+
+    def _vote(self, members: tuple[int, ...], shift: tuple[float, ...], apart: tuple[float, ...]) -> Votes:
         import numpy as np
 
-        shift = np.array([body.get(self.groups[i], 0.0) for i in members], dtype=float)
-        return modes(
-            self.camera_at[list(members)] + shift,
+        return Votes(
+            self.camera_at[list(members)] + np.array(shift, dtype=float),
             self._rows.when,
             self._evidence[list(members)],
             span=self._rows.span,
             share=len(members) / max(1, len(self.groups)),
-            extra=extra,
-            apart=tuple(body.values()),
+            apart=apart,
         )
 
     def _choose(self, body: dict[int, float]) -> float:

@@ -124,16 +124,17 @@ def time_evidence(named_at: NDArray[np.float64], rows: RowTimes, spread: NDArray
     with np.errstate(invalid="ignore", under="ignore"):
         near = 0.70 * _normal(lag, wide) + 0.22 * _normal(lag, 4.0 * wide)
         tail = np.where(lag >= 0, 0.67, 0.33) * np.exp(-np.abs(lag) / _WIDE_S) / _WIDE_S
-        point = np.log((near + 0.06 * tail) * span + 0.02)
+        evidence = np.log((near + 0.06 * tail) * span + 0.02)
+        bounded = np.isnan(rows.when) & ~np.isnan(rows.since)
+        loose = np.flatnonzero(rows.batch | bounded)  # rows with a window; on most days they are few
+        since, until = rows.since[loose], rows.until[loose]
         at, slack = named_at[:, None], _SLACK_S + wide
-        inside = (at >= rows.since - slack) & (at <= rows.until + slack)
-        width = np.maximum(rows.until - rows.since, 60.0) + 2 * _SLACK_S
-        before = (at < rows.since) & (at >= rows.since - _LATE_S)
+        inside = (at >= since - slack) & (at <= until + slack)
+        width = np.maximum(until - since, 60.0) + 2 * _SLACK_S
+        before = (at < since) & (at >= since - _LATE_S)
         window = np.where(inside, np.maximum(np.log(0.75 * span / width + 0.15), 0.0), np.log(0.15 + 0.25 * before))
-        both = np.logaddexp(point + log(0.4), window + log(0.6))
-    evidence = np.where(rows.batch, both, point)
-    bounded = np.isnan(rows.when) & ~np.isnan(rows.since)
-    evidence = np.where(bounded[None, :], window, evidence)
+        both = np.logaddexp(evidence[:, loose] + log(0.4), window + log(0.6))
+        evidence[:, loose] = np.where(bounded[loose], window, both)
     return np.nan_to_num(evidence, nan=0.0, posinf=0.0, neginf=-4.0)
 
 

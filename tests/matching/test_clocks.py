@@ -7,7 +7,7 @@ from scipy.stats import t as student
 
 from episode.matching.clocks import Link, Sight, _student, measure, unknown_clock
 from episode.matching.slips import log_prior
-from episode.matching.voting import modes
+from episode.matching.voting import Votes
 
 
 def lags(offset, drift_ppm=0.0, n=40, jitter=10.0, hours=5.0, wrong=0, seed=1):
@@ -86,7 +86,7 @@ def test_vote_finds_the_offset_among_wrong_pairs(offset):
     logged = camera + offset + dice.normal(0, 10, 30)
     kinds = dice.integers(0, 8, 30)
     evidence = np.where(kinds[:, None] == kinds[None, :], 2.0, -2.3)
-    best = modes(camera, logged, evidence, span=14400.0)[0]
+    best = Votes(camera, logged, evidence, span=14400.0).modes()[0]
     assert best.offset == pytest.approx(offset, abs=12)
 
 
@@ -96,5 +96,5 @@ def test_prior_favours_none_then_hours_then_days_then_anything():
 
 
 def test_without_times_the_prior_decides():
-    best = modes(np.array([1.0]), np.array([np.nan]), np.zeros((1, 1)), span=3600.0)
+    best = Votes(np.array([1.0]), np.array([np.nan]), np.zeros((1, 1)), span=3600.0).modes()
     assert best[0].offset == 0.0
