@@ -89,14 +89,15 @@ def landmarks(of: Peaks, scale: float = 1.0) -> Landmarks:
 
 def _local_maxima(stretch: npt.NDArray[np.float32]) -> tuple[Any, Any]:
     import numpy as np
-    from scipy.ndimage import maximum_filter, uniform_filter1d
+    from scipy.fft import rfft
+    from scipy.ndimage import uniform_filter1d
 
     windows = np.lib.stride_tricks.sliding_window_view(stretch, WINDOW)[::HOP]
     shape = np.hanning(WINDOW).astype(np.float32)
-    spectrum = np.abs(np.fft.rfft(windows * shape, axis=1)[:, :HIGHEST_BIN]).astype(np.float32)
-    level = np.log(spectrum + 1e-4)
+    spectrum = rfft(windows * shape, axis=1)[:, :HIGHEST_BIN]
+    level = np.log(np.sqrt(spectrum.real**2 + spectrum.imag**2) + np.float32(1e-4))
     level -= uniform_filter1d(level, size=round(3 * FRAMES_A_SECOND), axis=0, mode="nearest")
-    highest = (level == maximum_filter(level, size=(9, 11))) & (level > 0.5)
+    highest = (level == _highest(_highest(level, 4, 0), 5, 1)) & (level > 0.5)
     highest[:, :LOWEST_BIN] = False
     frames, bins = np.nonzero(highest)
     heights = level[frames, bins]
@@ -106,3 +107,18 @@ def _local_maxima(stretch: npt.NDArray[np.float32]) -> tuple[Any, Any]:
     starts = np.searchsorted(second[order], second[order], side="left")
     kept = np.sort(order[np.arange(len(order)) - starts < PEAKS_A_SECOND])
     return frames[kept], bins[kept]
+
+
+def _highest(level: npt.NDArray[np.float32], reach: int, axis: int) -> npt.NDArray[np.float32]:
+    """The highest of each place and ``reach`` before and after it: a window is the higher of two that overlap."""
+    import numpy as np
+
+    edge = [(0, 0), (0, 0)]
+    edge[axis] = (reach, reach)
+    held = np.moveaxis(np.pad(level, edge, constant_values=-np.inf), axis, 0)
+    width, wanted = 1, 2 * reach + 1
+    while width < wanted:
+        step = min(width, wanted - width)
+        held = np.maximum(held[:-step], held[step:])
+        width += step
+    return np.asarray(np.moveaxis(held, 0, axis))
