@@ -15,6 +15,7 @@ from episode.crew import Task, in_order, processors
 from episode.drafting.result import DayResult
 from episode.errors import EpisodeError
 from episode.footage.fingerprint import sample_key
+from episode.footage.sizes import has_frames
 from episode.models import Clip, Moment, Problem
 from episode.progress import Progress
 from episode.storage import write_json
@@ -56,7 +57,7 @@ def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
     wanted = [
         _Shown(moment, clips[moment.clip], _naming(moment, result))
         for moment in result.moments
-        if clips[moment.clip].has_video
+        if has_frames(clips[moment.clip])
     ]
     known = _read_chosen(out)
     progress.begin("stills", float(len(wanted)))
@@ -65,7 +66,7 @@ def with_stills(result: DayResult, out: Path, progress: Progress) -> DayResult:
     missing = [shown for shown in wanted if shown.name is None and shown.failed is None]
     progress.advance(float(len(wanted) - len(missing)))
     tasks = (Task(partial(_show, group, out)) for group in _groups(missing))
-    for task in in_order(tasks, hands=min(MOST_HANDS, processors())):
+    for task in in_order(tasks, hands=_hands(missing)):
         progress.advance(float(task.result()))
     progress.end()
     chosen = {shown.key: shown.at for shown in wanted if shown.key and shown.at is not None}
@@ -88,7 +89,7 @@ def with_known_stills(result: DayResult, out: Path) -> DayResult:
         with contextlib.suppress(OSError):
             named = _naming(moment, result)
             at = named if "still" in moment.decided else chosen.get(_stretch(moment, clip, named))
-            if clip.has_video and at is not None and _there(out / _name(clip, at), clip):
+            if has_frames(clip) and at is not None and _there(out / _name(clip, at), clip):
                 stills[moment.id], shown_at[moment.id] = _name(clip, at), at
     return _with(result, stills, shown_at, [])
 
@@ -143,9 +144,18 @@ def _groups(missing: Iterable[_Shown]) -> Iterable[list[_Shown]]:
     for shown in missing:
         by_clip[shown.clip.name].append(shown)
     for those in by_clip.values():
-        pixels = (those[0].clip.width or 0) * (those[0].clip.height or 0) or PIXELS_AT_ONCE
-        size = max(1, min(MOST_AT_ONCE, PIXELS_AT_ONCE // pixels))
+        size = max(1, min(MOST_AT_ONCE, PIXELS_AT_ONCE // _pixels(those[0].clip)))
         yield from (those[at : at + size] for at in range(0, len(those), size))
+
+
+def _hands(missing: Iterable[_Shown]) -> int:
+    """How many processes decode beside each other: pictures of 7680 by 4320 go one after the other."""
+    largest = max((_pixels(shown.clip) for shown in missing), default=1)
+    return max(1, min(MOST_HANDS, processors(), MOST_HANDS * PIXELS_AT_ONCE // largest))
+
+
+def _pixels(clip: Clip) -> int:
+    return (clip.width or 0) * (clip.height or 0) or PIXELS_AT_ONCE
 
 
 def _show(group: list[_Shown], out: Path, reached: Callable[[float], None]) -> int:

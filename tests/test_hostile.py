@@ -53,6 +53,16 @@ def test_a_jump_in_time_stamps_is_told_and_costs_no_memory(tmp_path: Path):
     assert came.memory - before < 512
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="cases run in a forked process with limits")
+def test_a_picture_that_no_camera_writes_is_told_of_and_not_decoded(tmp_path: Path):
+    before = resident()
+    came = run("a picture of 16,000 by 16,000 that says it is small", tmp_path / "day")
+    assert came.ok, came
+    assert "1 taken as clips (1 with sound, 0 stills)" in came.done
+    assert "picture of 16,000 by 16,000 has more than 35.7 million pixels" in came.said
+    assert came.memory - before < 256
+
+
 @pytest.mark.parametrize("name", [os.fsdecode(b"\xff\xfe.mp4"), "-i.mp4", "concat:a|b.mp4"])
 def test_any_name_the_file_system_holds_is_heard(name: str, tmp_path: Path):
     from episode.footage.sound import pieces

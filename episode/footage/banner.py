@@ -11,16 +11,21 @@ from episode.footage.commands import banner_command
 
 _DURATION = re.compile(r"^  Duration: (\d+):(\d\d):(\d\d(?:\.\d+)?)", re.MULTILINE)
 _ROTATION = re.compile(r"display ?matrix: rotation of (-?\d+(?:\.\d+)?) degrees", re.IGNORECASE)
+_TOO_LARGE = re.compile(r"Picture size (\d{1,9})x(\d{1,9}) exceeds")
 _STREAM = re.compile(r"^  Stream #0:\d+.*?: (Video|Audio): (.*)$", re.MULTILINE)
 
 
 class Banner(NamedTuple):
-    """``rotation`` is degrees counter-clockwise, as FFmpeg prints it; ``None`` where nothing was said."""
+    """``rotation`` is degrees counter-clockwise, as FFmpeg prints it; ``None`` where nothing was said.
+
+    ``too_large`` is the size of a picture that is not decoded for it.
+    """
 
     duration: float | None
     rotation: float | None
     video: tuple[str, ...]
     audio: tuple[str, ...]
+    too_large: tuple[int, int] | None = None
 
 
 def read_banner(path: Path) -> Banner:
@@ -35,9 +40,11 @@ def read_banner(path: Path) -> Banner:
     streams = _STREAM.findall(text)
     clock = _DURATION.search(text)
     turned = _ROTATION.search(text)
+    large = _TOO_LARGE.search(text)
     return Banner(
         duration=int(clock[1]) * 3600 + int(clock[2]) * 60 + float(clock[3]) if clock else None,
         rotation=float(turned[1]) if turned else None,
         video=tuple(what for kind, what in streams if kind == "Video"),
         audio=tuple(what for kind, what in streams if kind == "Audio"),
+        too_large=(int(large[1]), int(large[2])) if large else None,
     )

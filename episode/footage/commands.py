@@ -1,7 +1,8 @@
 """FFmpeg's command lines, built in one place (the only module that knows ffmpeg-python).
 
 Every input is an absolute path behind ``file:``, so that no name can be taken for an option, a protocol or a
-pattern; only camera containers are opened, and nothing but files and pipes may be reached from inside them.
+pattern; only camera containers are opened, nothing but files and pipes may be reached from inside them, and no picture
+is decoded that a camera would not write.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from episode.footage.containers import DEMUXERS, PROTOCOLS
+from episode.footage.sizes import MOST_PIXELS
 from episode.footage.tools import at_least, ffmpeg
 
 LONGEST_GAP_S = 1800
@@ -35,7 +37,7 @@ def sound_command(
         seek["ss"] = begin
     if until is not None:
         seek["t"] = max(0.0, until - begin)
-    stream = graph.input(_INPUT, **_safely(), vn=None, sn=None, dn=None, **seek)[str(track)]
+    stream = graph.input(_INPUT, **_decoding(), vn=None, sn=None, dn=None, **seek)[str(track)]
     # Made small before gaps are filled: the filter holds a whole gap in memory.
     stream = stream.filter("aresample", rate).filter("aformat", sample_fmts="fltp", channel_layouts="mono")
     stream = stream.filter("aresample", **{"async": 1, "first_pts": 0})
@@ -127,7 +129,7 @@ def small_frames_command(
 
 def banner_command(path: Path) -> list[str]:
     """Make FFmpeg describe a file on standard error (it then complains that no output was named)."""
-    return [str(ffmpeg().path), "-nostdin", "-hide_banner", *_flags(_safely()), "-i", _address(path)]
+    return [str(ffmpeg().path), "-nostdin", "-hide_banner", *_flags(_decoding()), "-i", _address(path)]
 
 
 def _begun() -> list[str]:
@@ -135,7 +137,7 @@ def _begun() -> list[str]:
 
 
 def _picture_from(path: Path, at: float) -> list[str]:
-    return ["-an", "-sn", "-dn", "-ss", f"{at:.6f}", *_flags(_safely()), "-i", _address(path)]
+    return ["-an", "-sn", "-dn", "-ss", f"{at:.6f}", *_flags(_decoding()), "-i", _address(path)]
 
 
 def _still(number: int, target: Path, width: int, *, last: bool = False) -> list[str]:
@@ -155,6 +157,11 @@ def _address(path: Path) -> str:
 
 def _safely() -> dict[str, str]:
     return {"protocol_whitelist": ",".join(PROTOCOLS), "format_whitelist": ",".join(DEMUXERS)}
+
+
+def _decoding() -> dict[str, str]:
+    """Of whatever is decoded; opening a file decodes some of its picture, wanted or not."""
+    return {**_safely(), "max_pixels": str(MOST_PIXELS)}
 
 
 def _flags(options: dict[str, str]) -> list[str]:

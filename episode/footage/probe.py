@@ -12,6 +12,7 @@ from pydantic import Field
 from episode.errors import UnusableMedia
 from episode.footage.banner import read_banner
 from episode.footage.containers import DEMUXERS, PROTOCOLS
+from episode.footage.sizes import MOST_PIXELS
 from episode.models import Seconds, Value
 
 if TYPE_CHECKING:
@@ -71,7 +72,7 @@ def probe(path: Path, name: str | None = None) -> Probed:
                 remedy="Play the file; if it plays, export it as MP4 and put that into footage/ instead.",
             )
         duration = _duration(container, picture, audio)
-        seen = _seen(picture) if picture is not None else Seen()
+        seen = _seen(picture, path) if picture is not None else Seen()
         return Probed(
             format=container.format.name,
             duration=duration,
@@ -118,6 +119,7 @@ def _opened(path: Path, shown: str) -> Iterator[av.container.InputContainer]:
                 file,
                 metadata_errors="replace",
                 buffer_size=1 << 16,
+                options={"max_pixels": str(MOST_PIXELS)},  # streams are looked into when they are opened
                 container_options={
                     "protocol_whitelist": ",".join(PROTOCOLS),
                     "format_whitelist": ",".join(DEMUXERS),
@@ -240,12 +242,15 @@ def _counted(container: av.container.InputContainer, streams: list[Any]) -> floa
     return max(0.0, last - first) if first is not None else 0.0
 
 
-def _seen(picture: Any) -> Seen:
+def _seen(picture: Any, path: Path) -> Seen:
     context = picture.codec_context
+    width, height = context.width, context.height
+    if not width or not height:
+        width, height = read_banner(path).too_large or (width, height)  # whose size was not taken over
     rate = picture.average_rate or picture.guessed_rate
     return Seen(
-        width=context.width or None,
-        height=context.height or None,
+        width=width or None,
+        height=height or None,
         fps=round(float(rate), 6) if rate else None,
         codec=context.name,
     )
@@ -258,6 +263,7 @@ def _rotation(container: av.container.InputContainer, picture: Any, path: Path) 
     try:
         with contextlib.suppress(FFmpegError):
             container.seek(0)  # counting may have read to the end
+        picture.codec_context.options = {"max_pixels": str(MOST_PIXELS)}
         for tried, frame in enumerate(container.decode(picture)):
             return -int(frame.rotation) % 360
             if tried:

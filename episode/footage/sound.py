@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import tempfile
 from collections.abc import Iterator
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 RATE = 16_000
 """Samples a second: what speech recognisers are trained on."""
+_OF_PICTURES = re.compile(r"max pixel count|Last message repeated")
+"""Picture is looked into when a file is opened, and complained about, whether or not it is wanted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +111,7 @@ def _tail(complaints: IO[bytes]) -> str:
     complaints.seek(0, 2)
     complaints.seek(max(0, complaints.tell() - 4000))
     lines = complaints.read().decode("utf-8", "replace").strip().splitlines()
+    lines = [line for line in lines if not _OF_PICTURES.search(line)]
     return " / ".join("".join(c for c in line if c.isprintable())[:200] for line in lines[-2:])
 
 

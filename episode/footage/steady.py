@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from episode.errors import CannotWrite
 from episode.footage.commands import small_frames_command
 from episode.footage.running import run
+from episode.footage.sizes import has_frames
 from episode.models import Clip
 from episode.scratch import scratch
 
@@ -54,7 +55,7 @@ def steadiest(
     Raises:
         CannotWrite: there is no room for temporary files.
     """
-    if not clip.has_video:
+    if not has_frames(clip):
         return [None] * len(asked)
     stretches = [_stretch(clip, at, end) for at, end in asked]
     found: dict[tuple[float, float], list[_Frame]] = {stretch: [] for stretch in stretches}

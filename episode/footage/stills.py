@@ -9,6 +9,7 @@ from pathlib import Path
 from episode.errors import UnusableMedia
 from episode.footage.commands import still_command, stills_command
 from episode.footage.running import run
+from episode.footage.sizes import has_frames
 from episode.models import Clip
 from episode.scratch import scratch
 from episode.storage import replacing, write_bytes
@@ -22,14 +23,14 @@ def still(clip: Clip, at: float, target: Path, *, width: int = 640, wanted: Call
     """Write the frame shown at ``at`` seconds, or the first after it, to ``target`` as JPEG, upright, without metadata.
 
     At or past the end it is the last frame. ``width`` is in pixels; smaller pictures are not enlarged. Returns
-    ``False``, and writes nothing, for a clip without picture. ``wanted`` is asked now and then while FFmpeg is at
-    work; what it raises ends that.
+    ``False``, and writes nothing, for a clip without picture or with too large a one. ``wanted`` is asked now and
+    then while FFmpeg is at work; what it raises ends that.
 
     Raises:
         UnusableMedia: no frame can be decoded there.
         CannotWrite: ``target`` could not be written; an older still is as it was.
     """
-    if not clip.has_video:
+    if not has_frames(clip):
         return False
     at = max(0.0, at)
     tries = [(at, False)] if at < clip.duration else []
@@ -80,7 +81,7 @@ def _together(
     clip: Clip, asked: Sequence[tuple[float, Path]], width: int, wanted: Callable[[], None]
 ) -> list[bytes | None]:
     """The pictures of ``asked``, None where this way gives none, whatever the reason: each can be asked for alone."""
-    if not asked or not all(0 <= at < clip.duration for at, _ in asked):
+    if not asked or not has_frames(clip) or not all(0 <= at < clip.duration for at, _ in asked):
         return [None] * len(asked)
     try:
         with scratch() as folder:

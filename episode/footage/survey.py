@@ -13,6 +13,7 @@ from episode.footage.containers import TRANSCRIPTS
 from episode.footage.listing import Listed, list_footage, plain
 from episode.footage.parts import follow_on
 from episode.footage.probe import Probed, probe
+from episode.footage.sizes import MOST_PIXELS, too_large
 from episode.footage.standins import last_cue_end
 from episode.footage.starts import wall_clock_start
 from episode.models import Clip, Problem, Settings
@@ -115,6 +116,16 @@ def _clip(listed: Listed, probed: Probed, settings: Settings, zone: ZoneInfo, pr
     if not probed.audio:
         problems.append(
             Problem(where=plain(listed.name), what="it has no sound, so nothing can be heard in it", level="note")
+        )
+    if too_large(probed.width, probed.height):
+        problems.append(
+            Problem(
+                where=plain(listed.name),
+                what=f"its picture of {probed.width:,} by {probed.height:,} has more than {MOST_PIXELS / 1e6:.1f} million "
+                "pixels (8192 by 4352), so it is not looked at and no stills are taken; its sound is heard",
+                remedy="Where you want stills of it, export it at 7680 by 4320 or smaller and put that into footage/ "
+                "instead.",
+            )
         )
     return Clip(
         name=listed.name,

@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 
 from episode.errors import CannotWrite, UnusableMedia
+from episode.footage.probe import probe
 from episode.footage.running import run
+from episode.footage.sizes import has_frames
 from episode.footage.stills import still, stills
 from episode.footage.tools import ffmpeg
 from tests.footage.conftest import TONE, VIDEO, as_clip, run_ffmpeg
@@ -58,6 +60,23 @@ def test_width_without_enlarging_and_no_metadata(tmp_path: Path, grey: Path) -> 
     again = tmp_path / "again.jpg"
     still(as_clip(grey), 1, again, width=160)
     assert again.read_bytes() == data
+
+
+@pytest.mark.parametrize(("size", "taken"), [("7680x4320", True), ("8192x4360", False)])
+def test_the_largest_pictures_that_cameras_write(tmp_path: Path, size: str, taken: bool) -> None:
+    path, target = tmp_path / "large.mov", tmp_path / "still.jpg"
+    run_ffmpeg("-f", "lavfi", "-i", f"color=size={size}:rate=1:duration=1", "-c:v", "mjpeg", str(path))
+    told = probe(path)
+    assert f"{told.width}x{told.height}" == size
+    clip = as_clip(path).model_copy(update={"width": told.width, "height": told.height})
+    assert has_frames(clip) == taken
+    if taken:
+        assert still(clip, 0, target, width=64)
+        assert picture(target).shape == (36, 64, 3)
+    else:
+        assert not still(clip, 0, target)
+        with pytest.raises(UnusableMedia):  # nor does FFmpeg where nobody knew the size
+            still(as_clip(path), 0, target)
 
 
 def test_turned_upright(tmp_path: Path, plain_clip: Path) -> None:
