@@ -119,11 +119,15 @@ def _finds(
     """Every object found on the day, from its moments and its log row, with what was said of material and age."""
     rows = {entry.find: entry for entry in reversed(log)}
     found: dict[str, Find] = {}
+    told: dict[str, list[Scene]] = {}
+    for scene in shown:
+        if scene.inside and scene.moment is not None:
+            told.setdefault(scene.moment.id, []).append(scene)
     for moment in moments:
         if moment.stance not in _HERE:
             continue
         entry = rows.pop(moment.find, None) if moment.find else None
-        said = [s for s in shown if s.inside and s.moment is not None and s.moment.id == moment.id]
+        said = told.get(moment.id, [])
         key = moment.find or moment.id
         find = _find(moment, entry, said, record, day, convention)
         if key in found:

@@ -61,13 +61,19 @@ def _known(scene: Scene, record: Record) -> Iterator[tuple[int, int, str]]:
     text = scene.text
     tied = says("invented by", text)
     lowered = re.sub(r"[^a-z0-9 ]", " ", f" {name_key(text)} ")
-    for key, person in {name_key(f.person): f.person for f in record.facts if f.person}.items():
-        if len(key.split()) < 2 or f" {key} " not in lowered:
+    for key, person in _persons(record):
+        if f" {key} " not in lowered:
             continue
         match = re.search(r"\s+".join(map(re.escape, person.split())), text, re.IGNORECASE)
         if not tied and not (match and deed_after(text, match.end())):
             continue
         yield (*(match.span() if match else (0, len(text))), person)
+
+
+@lru_cache(maxsize=4)
+def _persons(record: Record) -> tuple[tuple[str, str], ...]:
+    names = {name_key(f.person): f.person for f in record.facts if f.person}
+    return tuple((key, person) for key, person in names.items() if len(key.split()) > 1)
 
 
 def recorded_firms(text: str, record: Record) -> Iterator[tuple[int, int, str]]:

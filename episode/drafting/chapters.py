@@ -46,7 +46,7 @@ def chapters(
     clips: Sequence[Clip],
     settings: Settings,
     lexicon: Lexicon | None = None,
-    claims: Sequence[Claim] = (),
+    claims: tuple[Claim, ...] = (),
 ) -> tuple[Chapter, ...]:
     """The day's chapters on the programme's timeline, first at 0, each ending where the next begins.
 
@@ -113,7 +113,7 @@ class _Block:
 class _Naming:
     settings: Settings
     lexicon: Lexicon | None
-    claims: Sequence[Claim]
+    claims: tuple[Claim, ...]
 
 
 def _blocks(moments: Sequence[Moment], clips: Sequence[Clip], naming: _Naming) -> list[_Block]:

@@ -135,9 +135,13 @@ def _names(text: str) -> list[str]:
 
 def _said_of_rows(day: DayResult) -> Iterator[tuple[LogEntry, Claim]]:
     """Claims about the making of finds that are logged, each with its row, in order of the log."""
+    made: dict[str | None, list[Claim]] = {}
+    for claim in day.claims:
+        if claim.aspect == "made":
+            made.setdefault(claim.find, []).append(claim)
     for row in day.log:
         if day.entries.get(row.find) is row:
-            yield from ((row, c) for c in day.claims if c.find == row.find and c.aspect == "made")
+            yield from ((row, claim) for claim in made.get(row.find, ()))
 
 
 def _numbers(day: DayResult) -> Iterator[LogFinding]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import string
-from collections.abc import Sequence
 
 from episode.drafting.checked import supported_date, supported_maker
 from episode.drafting.host_rules import host_rules
@@ -13,7 +12,7 @@ _LOOSE = " ,;:·|/–—-"
 _CLOSING = ")]"
 
 
-def find_title(name: str, moment: Moment, claims: Sequence[Claim], style: str) -> str:
+def find_title(name: str, moment: Moment, claims: tuple[Claim, ...], style: str) -> str:
     """The name with supported maker and date and its log number as ``style`` (``title_style``) has them.
 
     A field without a value goes with the words before it. Where the title is longer than hosts show, the maker

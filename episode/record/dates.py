@@ -20,6 +20,9 @@ from episode.record.units import Unit
 MOST_TRIES = 20_000
 """Keeps a megabyte of anything within seconds; ten hours of talk hold a few thousand such words."""
 
+_LONGEST_SENTENCE = 1000
+"""Characters; dates of texts no longer than this are remembered, since a sentence is asked about again and again."""
+
 _BASES = NUMBER_WORDS | ORDINAL_WORDS | {"couple", "century", "millennium"}
 
 
@@ -40,6 +43,12 @@ def read_dates(text: str, *, filmed: date | None = None, convention: str = DEFAU
     Raises:
         UnusableInput: there is no such convention.
     """
+    if len(text) > _LONGEST_SENTENCE:
+        return _dates(text, filmed, convention)
+    return _of_sentence(text, filmed, convention)
+
+
+def _dates(text: str, filmed: date | None, convention: str) -> tuple[DateSpan, ...]:
     rules = convention_named(convention)
     words = tokens(text)
     starts = _all_starts()
@@ -63,6 +72,11 @@ def read_dates(text: str, *, filmed: date | None = None, convention: str = DEFAU
             found.append(_span(text, words, phrase, rules))
             at = max(phrase.end, at + 1)
     return tuple(found)
+
+
+@lru_cache(maxsize=20_000)
+def _of_sentence(text: str, filmed: date | None, convention: str) -> tuple[DateSpan, ...]:
+    return _dates(text, filmed, convention)
 
 
 @lru_cache(maxsize=1)

@@ -12,7 +12,8 @@ from datetime import datetime, timedelta, tzinfo
 from episode.drafting.outgoing import one_line, outgoing
 from episode.drafting.result import DayResult
 from episode.drafting.selects import label
-from episode.models import Clip, Clock, Moment, Settings
+from episode.models import Clip, Clock, Moment, Segment, Settings, Transcript
+from episode.once import once_for_the_same
 from episode.review.scale import Gap, Scale
 
 _LEFT, _RIGHT = 118.0, 1186.0
@@ -193,10 +194,9 @@ def _speech(clip: Clip, day: DayResult, x: float, y: float, width: float) -> str
     """Upright strokes from the bar's foot, one a bin, as tall as the talk in it is dense."""
     bins = max(int(width / _BIN), 1)
     counts = [0] * bins
-    for segment in day.transcript.segments:
-        if segment.clip == clip.name:
-            for word in segment.words:
-                counts[min(int(word.start / max(clip.duration, 0.001) * bins), bins - 1)] += 1
+    for segment in _by_clip(day.transcript).get(clip.name, ()):
+        for word in segment.words:
+            counts[min(int(word.start / max(clip.duration, 0.001) * bins), bins - 1)] += 1
     each = clip.duration / bins
     strokes = []
     for index, count in enumerate(counts):
@@ -204,6 +204,14 @@ def _speech(clip: Clip, day: DayResult, x: float, y: float, width: float) -> str
             tall = min(count / each / _LOUDEST_WORDS_PER_S, 1.0) * (_BAR - 10) + 2
             strokes.append(f"M{x + (index + 0.5) * width / bins:.1f} {y + _BAR:.1f}v{-tall:.1f}")
     return "".join(strokes)
+
+
+@once_for_the_same
+def _by_clip(transcript: Transcript) -> dict[str, list[Segment]]:
+    found: dict[str, list[Segment]] = {}
+    for segment in transcript.segments:
+        found.setdefault(segment.clip, []).append(segment)
+    return found
 
 
 def _mark(

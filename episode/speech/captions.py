@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
+from typing import NamedTuple
 
 from episode.models import Transcript, Word
 from episode.speech.respelt import respelt
@@ -39,9 +40,10 @@ def write_vtt(transcript: Transcript, starts: Mapping[str, float] | None = None)
     for segment in transcript.segments:
         offset = starts[segment.clip]
         words = segment.words or (Word(start=segment.start, end=segment.end, word=segment.text, probability=1),)
-        for run in _captions([piece for word in words for piece in _narrow(word)]):
-            start, end = run[0].start + offset, max(run[-1].end, run[0].start + SHORTEST_S) + offset
-            cues.append((start, end, "\n".join(_lines(run))))
+        for lines in _captions([piece for word in words for piece in _narrow(word)]):
+            first, last = lines[0][0], lines[-1][-1]
+            start, end = first.start + offset, max(last.end, first.start + SHORTEST_S) + offset
+            cues.append((start, end, "\n".join(map(_marked, lines))))
     cues.sort(key=lambda cue: cue[:2])
     blocks = [
         f"{number}\n{_time(start)} --> {_time(end)}\n{text}\n"
@@ -63,47 +65,50 @@ def _harmless(text: str) -> str:
     return " ".join(text.replace("-->", "->").split())
 
 
-def _narrow(word: Word) -> Iterator[Word]:
+class _Piece(NamedTuple):
+    """A word, or as much of it as a line holds; seconds in its clip."""
+
+    start: float
+    end: float
+    word: str
+    corrected: bool
+
+
+def _narrow(word: Word) -> Iterator[_Piece]:
     """The word, or its pieces where it is wider than a line or has spaces in it."""
     parts = [part[at : at + LINE] for part in word.word.split() for at in range(0, len(part), LINE)]
     step = (word.end - word.start) / max(1, len(parts))
     for number, part in enumerate(parts):
         start = word.start + step * number
-        yield word.model_copy(update={"word": part, "start": start, "end": start + step})
+        yield _Piece(start, start + step, part, word.as_heard is not None)
 
 
-def _captions(words: Iterable[Word]) -> Iterator[list[Word]]:
-    run: list[Word] = []
+def _captions(words: Iterable[_Piece]) -> Iterator[list[list[_Piece]]]:
+    """Captions as their lines."""
+    lines: list[list[_Piece]] = []
+    whole = width = 0  # characters of the caption, and of its last line
     for word in words:
-        longer = [*run, word]
-        if run and (len(_lines(longer)) > LINES or word.end - run[0].start > LONGEST_S):
-            yield run
-            run = [word]
-        else:
-            run = longer
-        if len(" ".join(w.word for w in run)) > LINE and run[-1].word[-1:] in ".?!":
-            yield run
-            run = []
-    if run:
-        yield run
-
-
-def _lines(words: Sequence[Word]) -> list[str]:
-    lines: list[list[Word]] = []
-    width = 0
-    for word in words:
-        if lines and width + 1 + len(word.word) <= LINE:
+        long = len(word.word)
+        fits = bool(lines) and width + 1 + long <= LINE
+        if lines and ((not fits and len(lines) == LINES) or word.end - lines[0][0].start > LONGEST_S):
+            yield lines
+            lines, whole, fits = [], 0, False
+        if fits:
             lines[-1].append(word)
-            width += 1 + len(word.word)
         else:
             lines.append([word])
-            width = len(word.word)
-    return [_marked(line) for line in lines]
+        width = width + 1 + long if fits else long
+        whole += long + (1 if whole else 0)
+        if whole > LINE and word.word[-1:] in ".?!":
+            yield lines
+            lines, whole = [], 0
+    if lines:
+        yield lines
 
 
-def _marked(line: Sequence[Word]) -> str:
+def _marked(line: Sequence[_Piece]) -> str:
     """The words of a line, corrected ones in a class span; a span ends with its line."""
-    runs = groupby(line, key=lambda word: word.as_heard is not None)
+    runs = groupby(line, key=lambda word: word.corrected)
     told = ((marked, " ".join(_escaped(word.word) for word in run)) for marked, run in runs)
     return " ".join(f"<c.corrected>{text}</c>" if marked else text for marked, text in told)
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from episode.drafting.naming import is_unknown
 from episode.drafting.outgoing import outgoing
 from episode.drafting.result import DayResult
-from episode.models import Moment, Stance, Verdict
+from episode.models import Claim, Moment, Stance, Verdict
+from episode.once import once_for_the_same
 
 _COLOURS = {Stance.FOUND: "GREEN", Stance.EARLIER: "CYAN", Stance.RECAP: "WHITE"}
 _LONGEST = 60
@@ -20,10 +21,18 @@ def comment_of(moment: Moment, day: DayResult) -> str:
     """Claims of the moment that the record does not support and no reference backs, or an empty string."""
     told = [
         f"{claim.verdict.value}: {_short(outgoing(claim.quote, day.settings))}"
-        for claim in day.claims
-        if claim.moment == moment.id and claim.verdict is not Verdict.SUPPORTED and not claim.reference
+        for claim in _by_moment(day.claims).get(moment.id, ())
+        if claim.verdict is not Verdict.SUPPORTED and not claim.reference
     ]
     return "check " + "; ".join(told) if told else ""
+
+
+@once_for_the_same
+def _by_moment(claims: tuple[Claim, ...]) -> dict[str | None, list[Claim]]:
+    found: dict[str | None, list[Claim]] = {}
+    for claim in claims:
+        found.setdefault(claim.moment, []).append(claim)
+    return found
 
 
 def _short(text: str) -> str:
