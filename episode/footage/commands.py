@@ -105,10 +105,11 @@ def small_frames_command(
 
     They lie in ``folder`` and are named by the place of their stretch and by how many microseconds after its begin
     they are shown: ``2-1500000.gray``. Frames are at least ``apart`` seconds apart. ``keyframes`` takes those that
-    need no other frame to be decoded, and decodes nothing else. (What they are read with stays: FFmpeg, told to
-    discard it, gives clips with B-frames wrong times.)
+    need no other frame to be decoded, and decodes nothing else; without it, frames that no other needs are left out.
     """
-    only = ("-skip_frame", "nokey") if keyframes else ()
+    # Not ``-discard nokey``, which would save the reading too: clips with B-frames get wrong times by it.
+    # What smooths the edges of blocks is a part of the work that cannot be seen in small pictures.
+    only = ("-skip_frame", "nokey", "-skip_loop_filter", "all") if keyframes else ("-skip_frame", "noref")
     chain = (
         f"select='isnan(prev_selected_t)+gte(t-prev_selected_t,{apart})',"
         f"settb=1/1000000,scale={width}:{height},format=gray"

@@ -33,7 +33,7 @@ APART_S = 0.24
 KEYFRAME_EVERY_S, FEWEST = 2.0, 2
 """How many keyframes are a choice. Where a camera wrote fewer, every frame has to be decoded."""
 WIDTH, HEIGHT = 192, 108
-LONGEST_RUN_S = 120
+LONGEST_RUN_S = 300
 _NAMED = re.compile(r"(\d+)-(\d+)\.gray")
 
 
