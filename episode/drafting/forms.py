@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -24,6 +25,7 @@ def built_in(name: str) -> str:
     return files("episode.drafting").joinpath("templates", name).read_text(encoding="utf-8")
 
 
+@lru_cache(maxsize=16)
 def asked_for(template: str) -> frozenset[str]:
     """Names of the values that a template uses; none where it cannot be read (``fill`` says why)."""
     import jinja2

@@ -102,6 +102,11 @@ class Alike:
                 self._sounds.append(numbers(sound))
                 self._parts.append(tuple(len(said[word]) for word in tokens))
         self._shelves = Shelves(points(self._sounds)) if self.names else None
+        self._said: dict[str, str] = {}
+
+    def learn(self, words: Iterable[str]) -> None:
+        """Work out how words are said ahead of ``find``: those that only their letters tell of are quicker together."""
+        self._said.update(sounds(word for word in dict.fromkeys(words) if word not in self._said))
 
     def find(self, tokens: Sequence[Token], taken: Iterable[Span] = ()) -> list[Candidate]:
         """The likeliest names for each run of words, in order of place; they may overlap.
@@ -111,7 +116,8 @@ class Alike:
         if self._shelves is None or not tokens:
             return []
         by_place = {place: span for span in taken for place in range(span.first, span.last)}
-        said = sounds(token.form for token in tokens)
+        self.learn(token.form for token in tokens)
+        said = self._said
         found: list[Candidate] = []
         heard: list[_Heard] = []
         for first, last, reach in self._windows(tokens, by_place, said):
@@ -302,7 +308,7 @@ def _derived(heard: Sequence[Token], name: tuple[str, ...]) -> bool:
     if len(heard) != 1 or len(name) != 1:
         return False
     word, stem = heard[0].form, name[0]
-    return any(
+    return word.startswith(stem.rstrip("ey")) and any(
         word in (stem + ending, stem.rstrip("e") + ending, stem.rstrip("y") + "i" + ending) for ending in _ENDINGS
     )
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterable
+from collections.abc import Set as AbstractSet
 from functools import cache
 from typing import Generic, TypeVar
 
@@ -107,40 +108,39 @@ class ByWord(Generic[Item]):
     """Things with a pattern, ready to be asked which of them a text can fit at all, by the words it has."""
 
     def __init__(self, items: Iterable[tuple[str, Item]]) -> None:
-        self._items: list[Item] = []
+        self._items: list[tuple[Item, list[frozenset[str]]]] = []
         self._always: list[int] = []
         self._by_word: dict[str, list[int]] = {}
         for number, (pattern, item) in enumerate(items):
-            self._items.append(item)
-            words = _needed(pattern)
-            if not words:
+            rarest, *others = _needed(pattern) or [frozenset()]
+            self._items.append((item, others))
+            if not rarest:
                 self._always.append(number)
-            for word in words:
+            for word in rarest:
                 self._by_word.setdefault(word, []).append(number)
 
-    def among(self, words: Iterable[str]) -> list[Item]:
+    def among(self, words: AbstractSet[str]) -> list[Item]:
         """The items whose pattern may fit a text of these words, in the order they were given."""
         numbers = set(self._always)
         for word in words:
             numbers.update(self._by_word.get(word, ()))
-        return [self._items[number] for number in sorted(numbers)]
+        found = (self._items[number] for number in sorted(numbers))
+        return [item for item, others in found if not any(words.isdisjoint(other) for other in others)]
 
 
-def _needed(pattern: str) -> frozenset[str]:
-    """Words of which a text must have one for the pattern to fit: its rarest piece; none where nothing is sure."""
+def _needed(pattern: str) -> list[frozenset[str]]:
+    """Words of each of which sets a text must have one for the pattern to fit, the rarest set first."""
     from wordfreq import word_frequency
 
-    best: tuple[float, frozenset[str]] = (0.0, frozenset())
+    found: list[tuple[float, int, frozenset[str]]] = []
     for piece in pattern.split():
         if piece[0] in "(^$-!?~" or "*" in piece or piece in ("TERM", "TERMS", "OBJECT", "OBJECTS"):
             continue
         rarest = {
             min(choice.split("_"), key=lambda w: (word_frequency(w, "en"), w)) for choice in piece.split("/") if choice
         }
-        cost = sum(word_frequency(word, "en") for word in rarest)
-        if not best[1] or cost < best[0]:
-            best = (cost, frozenset(rarest))
-    return best[1]
+        found.append((sum(word_frequency(word, "en") for word in rarest), len(found), frozenset(rarest)))
+    return [words for _, _, words in sorted(found, key=lambda one: one[:2])]
 
 
 def _word(word: str) -> str:

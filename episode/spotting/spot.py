@@ -51,8 +51,9 @@ def spot(
     by_clip = [(clip, list(group)) for clip, group in groupby(sentences(transcript), key=lambda s: s.clip)]
     begins, total = _day(by_clip, clips)
     found: list[Mention] = []
-    for clip, said in by_clip:
-        tokens = stream(said)
+    streams = [stream(said) for _, said in by_clip]
+    alike.learn(token.form for tokens in streams for token in tokens)
+    for (clip, said), tokens in zip(by_clip, streams, strict=True):
         written = longest(names.find(tokens))
         by_sound = sound_spans(tokens, written, alike, clip=clip, logged=logged, listen=listen)
         spans = longest([*written, *by_sound]) if by_sound else written

@@ -3,7 +3,7 @@ import pytest
 from episode.errors import UnusableInput
 from episode.models import Stance
 from episode.spotting import patterns
-from episode.spotting.patterns import compiled, rows
+from episode.spotting.patterns import ByWord, compiled, rows
 
 
 @pytest.mark.parametrize(
@@ -49,3 +49,30 @@ def test_a_pattern_that_fits_anything_is_refused(tmp_path, monkeypatch):
         rows("x.csv")
     with pytest.raises(UnusableInput, match="cannot be read"):
         rows("absent.csv")
+
+
+@pytest.mark.parametrize("file", ["stance.csv", "everyday.csv"])
+@pytest.mark.parametrize("choice", [0, 1, -1])
+def test_no_pattern_that_fits_is_passed_over_for_its_words(file, choice):
+    listed = [row["pattern"] for row in rows(file)]
+    by_word, fitting = ByWord((pattern, pattern) for pattern in listed), 0
+    for pattern in listed:
+        text = said_by(pattern, choice)
+        asked = set(by_word.among(set(text.split())))
+        fits = {other for other in listed if compiled(other).search(text)}
+        assert fits <= asked, (text, fits - asked)
+        fitting += pattern in fits
+    assert fitting > 0.8 * len(listed)
+
+
+def said_by(pattern: str, choice: int) -> str:
+    """A text that the pattern fits: of every piece one of its choices."""
+    said = ""
+    for piece in pattern.split():
+        if piece[0] in "(^$!~" or (piece[0] == "-" and len(piece) > 1):
+            continue
+        choices = piece.split("/")
+        word = choices[choice if choice < len(choices) else 0].replace("_", " ").replace("*", "")
+        marks = {"TERM": "<0o>", "TERMS": "<0os>", "OBJECT": "<0o>", "OBJECTS": "<0os>"}
+        said += " " + marks.get(word, word)
+    return said
