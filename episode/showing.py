@@ -24,7 +24,7 @@ STILL_WIDTH = 640
 FOLDER = "stills"
 CHOSEN = "chosen.json"
 """Which second was found steadiest for which stretch that is shown; looked for again where it is lost."""
-METHOD = "keyframes"
+METHOD = "keyframes, else frames that others need"
 """Of how that second is found: seconds found in another way are not taken for this one's."""
 MOST_HANDS = 4
 MOST_AT_ONCE, PIXELS_AT_ONCE = 8, 8_300_000
