@@ -7,6 +7,7 @@ the Ordnance Survey's national grid letters are common practice, no source.)
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Callable
 
@@ -64,12 +65,18 @@ def blur_text(text: str, settings: Settings) -> str:
     """
     blurred = _blur(text, settings.grid_figures, prose=True)
     for place in settings.private_places:
-        words = [re.escape(word) for word in re.split(r"[\s-]+", place.strip()) if word]
-        if len(words) > 1 and words[0].casefold() == "the":
-            words = [rf"(?:the[\s_-]+)?{words[1]}", *words[2:]]
-        if words:
-            blurred = re.sub(r"(?<!\w)" + r"[\s_-]+".join(words) + r"(?!\w)", WITHHELD, blurred, flags=re.I)
+        if said := _saying(place):
+            blurred = said.sub(WITHHELD, blurred)
     return blurred
+
+
+@functools.lru_cache(maxsize=1024)
+def _saying(place: str) -> re.Pattern[str] | None:
+    """What finds a private place in text; None for a name without words."""
+    words = [re.escape(word) for word in re.split(r"[\s-]+", place.strip()) if word]
+    if len(words) > 1 and words[0].casefold() == "the":
+        words = [rf"(?:the[\s_-]+)?{words[1]}", *words[2:]]
+    return re.compile(r"(?<!\w)" + r"[\s_-]+".join(words) + r"(?!\w)", re.I) if words else None
 
 
 def _blur(text: str, figures: int, *, prose: bool) -> str:

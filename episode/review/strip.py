@@ -121,7 +121,8 @@ def strip(day: DayResult, zone: tzinfo) -> Strip | None:
     own = {k.clip: k for k in day.clocks if k.clip in begins and day.log}
     drawn.clocks += [(outgoing(c.name, told), said_offset(own[c.name])) for c in day.clips if c.name in own]
     drawn.bars = [_bar(c, begins[c.name], day, across, at_row[c.camera], zone) for c in day.clips]
-    at_log = {e.find: across(e.time) for e in day.log if e.time in times and e.time}
+    near = set(times)
+    at_log = {e.find: across(e.time) for e in day.log if e.time and e.time in near}
     drawn.marks = [_mark(m, begins, across, day, at_row, at_log, log_y) for m in day.moments if m.clip in begins]
     drawn.logged = _logged(day, at_log)
     drawn.ticks = across.ticks(zone)
@@ -239,6 +240,7 @@ def _says(moment: Moment, settings: Settings) -> str:
 
 def _logged(day: DayResult, at_log: dict[str, float]) -> list[Logged]:
     lasts = [-1e9, -1e9, -1e9]
+    unfilmed = set(day.matched.unfilmed)
     found = []
     for find, x in sorted(at_log.items(), key=lambda pair: (pair[1], pair[0])):
         level = next((i for i, last in enumerate(lasts) if x - last >= _APART), lasts.index(min(lasts)))
@@ -250,7 +252,7 @@ def _logged(day: DayResult, at_log: dict[str, float]) -> list[Logged]:
                 outgoing(f"find {find}: {entry.object or 'no name'}", day.settings),
                 x,
                 level,
-                find not in day.matched.unfilmed,
+                find not in unfilmed,
             )
         )
     return found

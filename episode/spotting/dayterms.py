@@ -40,11 +40,14 @@ def day_terms(log: Sequence[LogEntry], settings: Settings, lexicon: Lexicon) -> 
     question, a note or a placeholder, and not one common word. The order is the log's; each comes once.
     """
     found: dict[str, Term] = {}
+    single = [name.casefold() for name, _, _ in lexicon.names() if " " not in name]
     for text, kind in _cells(log, settings):
         name = _name(text)
         tokens = name_tokens(name)
         key = " ".join(tokens)
-        if "://" in text or not tokens or key in found or not _is_name(tokens, name) or _known(name, tokens, lexicon):
+        if "://" in text or not tokens or key in found or not _is_name(tokens, name):
+            continue
+        if _known(name, tokens, lexicon, single):
             continue
         label = name if kind in (Kind.MAKER, Kind.PLACE) else name.lower()
         found[key] = Term(term=label, kind=kind, also=_also(label), pack="day")
@@ -105,19 +108,18 @@ def _is_name(tokens: tuple[str, ...], name: str) -> bool:
     )
 
 
-def _known(name: str, tokens: tuple[str, ...], lexicon: Lexicon) -> bool:
+def _known(name: str, tokens: tuple[str, ...], lexicon: Lexicon, single: Sequence[str]) -> bool:
     if lexicon.named(name) or lexicon.named(" ".join(tokens)):
         return True
     if any(lexicon.named(" ".join(form)) for form in plurals(tokens)):
         return True
-    return all(_nearly_known(token, lexicon) for token in tokens)
+    return all(_nearly_known(token, lexicon, single) for token in tokens)
 
 
-def _nearly_known(token: str, lexicon: Lexicon) -> bool:
+def _nearly_known(token: str, lexicon: Lexicon, single: Sequence[str]) -> bool:
     """Whether the word is a name, an ordinary word, or a slip of the pen for a name ("creamwear", "bukle")."""
     if lexicon.named(token) or zipf(token) >= ORDINARY_ZIPF:
         return True
     if len(token) < SHORTEST_SLIP:
         return False
-    names = [name.casefold() for name, _, _ in lexicon.names() if " " not in name]
-    return process.extractOne(token, names, scorer=fuzz.ratio, score_cutoff=SLIP) is not None
+    return process.extractOne(token, single, scorer=fuzz.ratio, score_cutoff=SLIP) is not None
