@@ -149,6 +149,7 @@ class _Keeper:
     def __init__(self, path: Path, expected: int) -> None:
         self._blocks: list[int] = []
         self._samples = 0
+        self._most = expected + expected // 10 + _BLOCK
         self._stack = contextlib.ExitStack()
         self._file: IO[bytes] | None = None
         with contextlib.suppress(CannotWrite, OSError):
@@ -158,6 +159,9 @@ class _Keeper:
 
     def add(self, samples: npt.NDArray[np.float32]) -> None:
         if self._file is None:
+            return
+        if 4 * (self._samples + len(samples)) > self._most:  # than there was room for: its length was told wrong
+            self.drop()
             return
         data = samples.astype("<f4", copy=False).tobytes()
         try:

@@ -126,6 +126,12 @@ def test_a_disk_that_is_nearly_full_keeps_nothing(
     assert held(tmp_path / "cache") == []
 
 
+def test_a_clip_that_goes_on_for_longer_than_it_says_is_not_kept(long_clip: Clip, tmp_path: Path) -> None:
+    told = long_clip.model_copy(update={"duration": 1.0})
+    assert sound(sounding(told, cache=tmp_path / "cache")) == sound(sounding(long_clip, cache=None))
+    assert not held(tmp_path / "cache")
+
+
 def test_a_folder_that_cannot_be_written_costs_nothing(long_clip: Clip, tmp_path: Path) -> None:
     (tmp_path / "cache").write_text("a file where a folder should be")
     assert sound(sounding(long_clip, cache=tmp_path / "cache")) == sound(pieces(long_clip, seconds=60))
