@@ -23,13 +23,18 @@ _COUNTED = frozenset({"aac", "amr"})
 
 
 class AudioTrack(Value):
-    """One audio stream that can be decoded; ``index`` is its place among all streams of the file."""
+    """One audio stream that can be decoded; ``index`` is its place among all streams of the file.
+
+    ``stated`` is how many seconds of it the file's index counts, where the container keeps one a stream for whole
+    clips alone (AVI: an edit list of MP4 and QuickTime leaves some out).
+    """
 
     index: int
     codec: str
     rate: int
     channels: int
     default: bool
+    stated: Seconds | None = None
 
 
 class Probed(Value):
@@ -211,7 +216,14 @@ def _audio(container: av.container.InputContainer) -> Iterator[AudioTrack]:
             rate=context.sample_rate,
             channels=context.channels,
             default=bool(stream.disposition & Disposition.default),
+            stated=_stated(container, stream),
         )
+
+
+def _stated(container: av.container.InputContainer, stream: Any) -> float | None:
+    if container.format.name != "avi" or not stream.duration or not stream.time_base or stream.duration < 0:
+        return None
+    return float(stream.duration * stream.time_base)
 
 
 def _duration(container: av.container.InputContainer, picture: Any, audio: tuple[AudioTrack, ...]) -> float:

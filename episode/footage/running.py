@@ -9,6 +9,8 @@ import time
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
+from episode.footage.complaints import complaints
+
 LOOK_EVERY_S = 0.25
 
 
@@ -44,8 +46,7 @@ def run(command: Sequence[str], *, seconds: float, wanted: Callable[[], None] = 
             raise
     if process.returncode and (reason := _refused(said)):
         raise OSError(reason, os.strerror(reason))
-    lines = said.decode("utf-8", "replace").strip().splitlines()
-    return Ran(process.returncode, "".join(c for c in lines[-1] if c.isprintable())[:200] if lines else "")
+    return Ran(process.returncode, complaints(said))
 
 
 def _refused(complaints: bytes) -> int:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import subprocess
 import tempfile
 from collections.abc import Iterator
@@ -11,6 +10,7 @@ from typing import IO, TYPE_CHECKING
 
 from episode.errors import UnusableMedia
 from episode.footage.commands import LONGEST_GAP_S, sound_command
+from episode.footage.complaints import complaints
 from episode.footage.probe import AudioTrack, probe
 from episode.models import Clip
 
@@ -20,8 +20,6 @@ if TYPE_CHECKING:
 
 RATE = 16_000
 """Samples a second: what speech recognisers are trained on."""
-_OF_PICTURES = re.compile(r"max pixel count|Last message repeated")
-"""Picture is looked into when a file is opened, and complained about, whether or not it is wanted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +61,9 @@ def pieces(
     size = max(1, round(seconds * rate)) * 4
     done = 0
     # Complaints go to a file: a pipe that nobody empties would fill up and stop FFmpeg.
-    with tempfile.TemporaryFile() as complaints:
+    with tempfile.TemporaryFile() as said:
         process = subprocess.Popen(  # noqa: S603 - our own arguments, no shell
-            command, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=complaints
+            command, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=said
         )
         try:
             assert process.stdout is not None  # noqa: S101 - for the type checker: it was asked for above
@@ -81,7 +79,9 @@ def pieces(
             status = process.wait()
         finally:
             _end(process)
-        _judge(clip, status, _tail(complaints), begin, done / rate, until)
+        _judge(clip, status, _tail(said), begin, done / rate, until)
+        if until is None and track.stated is not None and _short(begin + done / rate, track.stated):
+            raise _broken_off(clip, begin + done / rate, "the file counts more")
 
 
 def default_track(tracks: tuple[AudioTrack, ...]) -> AudioTrack | None:
@@ -107,18 +107,16 @@ def _end(process: subprocess.Popen[bytes]) -> None:
         process.wait()
 
 
-def _tail(complaints: IO[bytes]) -> str:
-    complaints.seek(0, 2)
-    complaints.seek(max(0, complaints.tell() - 4000))
-    lines = complaints.read().decode("utf-8", "replace").strip().splitlines()
-    lines = [line for line in lines if not _OF_PICTURES.search(line)]
-    return " / ".join("".join(c for c in line if c.isprintable())[:200] for line in lines[-2:])
+def _tail(file: IO[bytes]) -> str:
+    file.seek(0, 2)
+    file.seek(max(0, file.tell() - 4000))
+    return complaints(file.read(), last=2)
 
 
 def _judge(clip: Clip, status: int, complaint: str, begin: float, decoded: float, until: float | None) -> None:
     """FFmpeg skips damage and ends well even when most of a clip is gone: complaints and a shortfall tell."""
     wanted = min(clip.duration, until if until is not None else clip.duration) - begin
-    short = decoded < wanted - max(1.0, 0.02 * wanted)
+    short = _short(decoded, wanted)
     reached = begin + decoded
     if status == 0 and not decoded and until is None and begin == 0:
         raise UnusableMedia(
@@ -135,8 +133,16 @@ def _judge(clip: Clip, status: int, complaint: str, begin: float, decoded: float
         )
     if status == 0 and not (short and complaint):
         return
-    raise UnusableMedia(
-        f"the sound could be decoded only up to {_clock(reached)}" + (f" ({complaint})" if complaint else ""),
+    raise _broken_off(clip, reached, complaint)
+
+
+def _short(decoded: float, wanted: float) -> bool:
+    return decoded < wanted - max(1.0, 0.02 * wanted)
+
+
+def _broken_off(clip: Clip, reached: float, why: str) -> UnusableMedia:
+    return UnusableMedia(
+        f"the sound could be decoded only up to {_clock(reached)}" + (f" ({why})" if why else ""),
         where=f"{clip.name} at {_clock(reached)}",
         remedy="Copy the clip again from the card; what came before that point is used.",
     )

@@ -9,7 +9,7 @@ import pytest
 from episode.errors import UnusableMedia
 from episode.footage.fingerprint import file_key, sound_key
 from episode.footage.sound import pieces
-from tests.footage.conftest import PICTURE, TONE, VIDEO, as_clip, run_ffmpeg
+from tests.footage.conftest import PICTURE, TONE, VIDEO, as_clip, make_clip, run_ffmpeg
 
 
 def click_track(target: Path, *, at: float, length: float = 3, delay: float = 0, codec: str = "pcm_s16le") -> Path:
@@ -111,6 +111,17 @@ def iter_into(kept: list, source) -> list:
     for piece in source:
         kept.append(piece)
     return []
+
+
+def test_a_clip_whose_middle_is_gone_is_told_of_though_ffmpeg_says_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "gap.avi"
+    long = ("-stream_loop", "3", "-i", str(make_clip(tmp_path / "short.mp4")))
+    run_ffmpeg(*long, *VIDEO, "-c:a", "aac", "-b:a", "32k", str(path))
+    data = path.read_bytes()
+    third = len(data) // 3
+    path.write_bytes(data[:third] + bytes(third) + data[2 * third :])
+    with pytest.raises(UnusableMedia, match=r"only up to 0:0\d \(the file counts more\)"):
+        list(pieces(as_clip(path)))
 
 
 def test_stopping_half_way_leaves_no_process(plain_clip: Path) -> None:
