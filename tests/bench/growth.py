@@ -4,18 +4,21 @@
     python -m tests.bench.growth OUT                                10 minutes, 1 hour, 6 hours
     python -m tests.bench.growth OUT --minutes 10,60,360,1440 --model tiny.en --chart growth.svg
     python -m tests.bench.growth OUT --minutes 360 --one-clip       all of it in one clip
+    python -m tests.bench.growth OUT --days FOLDER                  days are made there, or were
 
 The day: clips of 15 minutes from two cameras (or one clip), with a small picture and the sound of
 ``hearing_speed.py``, each a little louder or softer than the one before, so that no stretch was heard before; a log
-with a row a minute. One process a line: ``hear`` (footage looked through, all of it heard), ``make`` (everything else,
-listening again included), ``make`` again with nothing changed, ``make`` with one clip added. Memory is the peak of the
-largest process.
+with a row a minute. A process for each: ``hear`` (footage looked through, all of it heard); ``make`` (listening again
+and everything else); ``make`` once more without results and landmarks (the rest: all but what the recogniser does, and
+the difference is listening again); ``make`` with nothing changed; ``make`` with one clip added. Memory is the peak of
+the largest process. All clips have the same sound, so that every two cameras' clips are taken for copies and measured.
 """
 
 from __future__ import annotations
 
 import argparse
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -40,11 +43,15 @@ def main() -> None:
     told.add_argument("--model", default="base")
     told.add_argument("--one-clip", action="store_true")
     told.add_argument("--chart", type=Path)
+    told.add_argument("--days", type=Path)
     given = told.parse_args()
-    print(f"{'minutes':>8}{'hear s':>9}{'rest s':>8}{'of hear':>9}{'again s':>9}{'+1 clip':>9}{'MiB':>7}{'out MB':>8}")
+    print(
+        f"{'minutes':>8}{'hear s':>9}{'again s':>9}{'rest s':>8}{'of hear':>9}{'same s':>8}{'+1 clip':>9}"
+        f"{'MiB':>7}{'out MB':>8}"
+    )
     rows = []
     with tempfile.TemporaryDirectory() as scratch:
-        maker = Maker(given.out, Path(scratch))
+        maker = Maker(given.out, given.days or Path(scratch))
         for minutes in (int(text) for text in given.minutes.split(",")):
             rows.append(measured(maker, minutes, model=given.model, one_clip=given.one_clip))
     if given.chart:
@@ -54,18 +61,25 @@ def main() -> None:
 def measured(maker: Maker, minutes: int, *, model: str, one_clip: bool) -> tuple[int, float, float, float]:
     day = maker.day(minutes, one_clip=one_clip)
     cache = day.parent / f"{day.name}-cache"
+    for old in (cache, day / "out"):
+        shutil.rmtree(old, ignore_errors=True)
     hear, first = run(["hear", day, "--model", model], cache)
-    rest, second = run(["make", day, "--model", model], cache)
-    again, _ = run(["make", day, "--model", model], cache)
+    whole, second = run(["make", day, "--model", model], cache)
+    for made_before in (cache / "runs", cache / "landmarks", day / "out"):
+        shutil.rmtree(made_before, ignore_errors=True)
+    rest, _ = run(["make", day, "--model", model], cache)
+    same, _ = run(["make", day, "--model", model], cache)
     size = sum(p.stat().st_size for p in (day / "out").rglob("*") if p.is_file()) / 1e6
     maker.clip(day, "hand/added.mp4", MORNING + timedelta(minutes=minutes + 5), 1, gain=0.61)
     added, _ = run(["make", day, "--model", model], cache)
+    (day / "footage" / "hand" / "added.mp4").unlink()
     peak = max(first, second)
     print(
-        f"{minutes:>8}{hear:>9.1f}{rest:>8.1f}{rest / hear:>9.1%}{again:>9.2f}{added:>9.1f}{peak:>7.0f}{size:>8.1f}",
+        f"{minutes:>8}{hear:>9.1f}{whole - rest:>9.1f}{rest:>8.1f}{rest / hear:>9.1%}{same:>8.2f}{added:>9.1f}"
+        f"{peak:>7.0f}{size:>8.1f}",
         flush=True,
     )
-    return minutes, hear, rest, peak
+    return minutes, hear + whole - rest, rest, peak
 
 
 def run(command: list[object], cache: Path) -> tuple[float, float]:
@@ -90,14 +104,19 @@ class Maker:
 
     def __init__(self, out: Path, scratch: Path) -> None:
         self.scratch = scratch
+        scratch.mkdir(exist_ok=True)
         self.sound, self.picture = scratch / "sound.wav", scratch / "picture.mp4"
+        if self.picture.is_file():
+            return
         field(out, self.sound, minutes=CLIP_MINUTES, seed=2)
         seconds = CLIP_MINUTES * 60
         ffmpeg("-f", "lavfi", "-i", f"testsrc2=s=640x360:r=10:d={seconds}", "-c:v", "libx264", "-preset", "ultrafast",
                "-g", "20", "-pix_fmt", "yuv420p", self.picture)  # fmt: skip
 
     def day(self, minutes: int, *, one_clip: bool) -> Path:
-        day = self.scratch / f"day-{minutes}"
+        day = self.scratch / f"day-{minutes}{'-in-one' * one_clip}"
+        if day.is_dir():
+            return day
         (day / "footage").mkdir(parents=True)
         (day / "episode.toml").write_text('title = "A day at Skelby Sands"\nplace = "Skelby Sands"\n', encoding="utf-8")
         parts = [(at, min(CLIP_MINUTES, minutes - at)) for at in range(0, minutes, CLIP_MINUTES)]
