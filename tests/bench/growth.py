@@ -7,11 +7,12 @@
     python -m tests.bench.growth OUT --days FOLDER                  days are made there, or were
 
 The day: clips of 15 minutes from two cameras (or one clip), with a small picture and the sound of
-``hearing_speed.py``, each a little louder or softer than the one before, so that no stretch was heard before; a log
+``hearing_speed.py``, twelve different ones in turn, each a little louder or softer than the one before, so that no
+stretch was heard before; a log
 with a row a minute. A process for each: ``hear`` (footage looked through, all of it heard); ``make`` (listening again
 and everything else); ``make`` once more without results and landmarks (the rest: all but what the recogniser does, and
 the difference is listening again); ``make`` with nothing changed; ``make`` with one clip added. Memory is the peak of
-the largest process. All clips have the same sound, so that every two cameras' clips are taken for copies and measured.
+the largest process. No two cameras ever have the same sound.
 """
 
 from __future__ import annotations
@@ -33,6 +34,8 @@ from tests.bench.hearing_speed import field
 ROOT = Path(__file__).parents[2]
 MORNING = datetime(2026, 5, 3, 7, 0, tzinfo=UTC)
 CLIP_MINUTES = 15
+SOUNDS = 12
+"""A multiple of three: of the clips that have the same sound all are one camera's."""
 THINGS = ("pipe bowl", "thimble", "musket ball", "dress pin", "jetton", "button", "loom weight", "marble")
 
 
@@ -70,7 +73,7 @@ def measured(maker: Maker, minutes: int, *, model: str, one_clip: bool) -> tuple
     rest, _ = run(["make", day, "--model", model], cache)
     same, _ = run(["make", day, "--model", model], cache)
     size = sum(p.stat().st_size for p in (day / "out").rglob("*") if p.is_file()) / 1e6
-    maker.clip(day, "hand/added.mp4", MORNING + timedelta(minutes=minutes + 5), 1, gain=0.61)
+    maker.clip(day, "hand/added.mp4", MORNING + timedelta(minutes=minutes + 5), 1, 0, gain=0.61)
     added, _ = run(["make", day, "--model", model], cache)
     (day / "footage" / "hand" / "added.mp4").unlink()
     peak = max(first, second)
@@ -100,15 +103,14 @@ def run(command: list[object], cache: Path) -> tuple[float, float]:
 
 
 class Maker:
-    """Makes days from one stretch of sound and one of picture."""
+    """Makes days from some stretches of sound and one of picture."""
 
     def __init__(self, out: Path, scratch: Path) -> None:
-        self.scratch = scratch
+        self.out, self.scratch = out, scratch
         scratch.mkdir(exist_ok=True)
-        self.sound, self.picture = scratch / "sound.wav", scratch / "picture.mp4"
+        self.picture = scratch / "picture.mp4"
         if self.picture.is_file():
             return
-        field(out, self.sound, minutes=CLIP_MINUTES, seed=2)
         seconds = CLIP_MINUTES * 60
         ffmpeg("-f", "lavfi", "-i", f"testsrc2=s=640x360:r=10:d={seconds}", "-c:v", "libx264", "-preset", "ultrafast",
                "-g", "20", "-pix_fmt", "yuv420p", self.picture)  # fmt: skip
@@ -124,7 +126,7 @@ class Maker:
             pieces = []
             for number, (at, length) in enumerate(parts):
                 name = f"part{number:03}.mp4"
-                self.clip(day, name, MORNING + timedelta(minutes=at), length, gain=0.7 + 0.002 * number)
+                self.clip(day, name, MORNING + timedelta(minutes=at), length, number, gain=0.7 + 0.002 * number)
                 pieces.append(day / "footage" / name)
             listed = self.scratch / "parts.txt"
             listed.write_text("".join(f"file '{piece}'\n" for piece in pieces), encoding="utf-8")
@@ -136,17 +138,20 @@ class Maker:
         else:
             for number, (at, length) in enumerate(parts):
                 name = f"{'hand' if number % 3 else 'head'}/C{number:04}.mp4"
-                self.clip(day, name, MORNING + timedelta(minutes=at), length, gain=0.7 + 0.002 * number)
+                self.clip(day, name, MORNING + timedelta(minutes=at), length, number, gain=0.7 + 0.002 * number)
         rows = [
             f"{n + 1},{MORNING + timedelta(minutes=n, seconds=30):%H:%M:%S},{THINGS[n % 8]}" for n in range(minutes)
         ]
         (day / "finds.csv").write_text("find,time,object\n" + "\n".join(rows) + "\n", encoding="utf-8")
         return day
 
-    def clip(self, day: Path, name: str, start: datetime, minutes: int, *, gain: float) -> None:
+    def clip(self, day: Path, name: str, start: datetime, minutes: int, number: int, *, gain: float) -> None:
+        sound = self.scratch / f"sound-{number % SOUNDS}.wav"
+        if not sound.is_file():
+            field(self.out, sound, minutes=CLIP_MINUTES, seed=2 + number % SOUNDS)
         target = day / "footage" / name
         target.parent.mkdir(exist_ok=True)
-        ffmpeg("-i", self.picture, "-i", self.sound, "-t", str(minutes * 60), "-map", "0:v", "-map", "1:a", "-c:v", "copy",
+        ffmpeg("-i", self.picture, "-i", sound, "-t", str(minutes * 60), "-map", "0:v", "-map", "1:a", "-c:v", "copy",
                "-c:a", "aac", "-b:a", "96k", "-af", f"volume={gain}", *made(start), target)  # fmt: skip
 
 
