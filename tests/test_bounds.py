@@ -23,6 +23,7 @@ READ = (
     "captions, one word of 9 MB",
     "captions, braces never closed",
     "picture, 100,000 by 100,000 PNG",
+    "picture, 16,000 by 16,000 JPEG",
     "picture, 65,535 by 65,535 JPEG",
     "picture, 100,000 by 100,000 TIFF",
     "picture, EXIF of a billion values",
