@@ -22,6 +22,7 @@ from pydantic import BaseModel
 
 from episode.crew import Task, in_order
 from episode.errors import CannotWrite, EpisodeError
+from episode.memory import give_back
 from episode.models import Clip
 from episode.progress import Progress, Quiet
 from episode.speech.heard import clip_key, keep, kept
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
 LONGEST_S = 20.0
 """Seconds encoded together."""
 BATCH = 8
+GIVE_BACK_EVERY = 32
 LONGEST_PROMPT, LONGEST_TEXT = 120, 200
 """Tokens."""
 FLOOR = 1e-10
@@ -114,14 +116,17 @@ class Again:
         self._progress.begin(f"listening again to {clip.name}", float(len(questions)))
         try:
             asked = (Task(partial(self._answered, *one)) for one in self._sound(clip, _groups(questions)))
-            for answered in in_order(asked, hands=self._ear.hands):
+            for number, answered in enumerate(in_order(asked, hands=self._ear.hands), start=1):
                 found = answered.result()
+                if number % GIVE_BACK_EVERY == 0:
+                    give_back()
                 ratios += found
                 self._progress.advance(float(len(found)))
         except (EpisodeError, RuntimeError):
             # What cannot be decoded was told when the clip was first heard.
             return [*ratios, *([None] * (len(questions) - len(ratios)))]
         finally:
+            give_back()
             self._progress.end("done")
         ratios += [None] * (len(questions) - len(ratios))
         with contextlib.suppress(CannotWrite):  # the answers are in hand; the next run asks again

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Literal
 
 from episode.crew import Task, in_order
 from episode.errors import EpisodeError, MissingModel, UnusableInput
+from episode.memory import give_back
 from episode.models import Clip, Hearing, Problem, Segment, Settings, Transcript, Word
 from episode.progress import Progress, Quiet
 from episode.scratch import sweep
@@ -260,6 +261,7 @@ class _Day:
             self._ended(state, item.error)
         elif item.part is not None and not state.broken:
             self._heard(state, item, item.part)
+            give_back()
 
     def _begun(self, state: _State, already: float) -> None:
         clip = state.clip
