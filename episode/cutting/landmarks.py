@@ -26,7 +26,8 @@ NEAREST_FRAMES, FARTHEST_FRAMES = 2, 63
 HASHES = (HIGHEST_BIN - LOWEST_BIN) << 13
 """Hashes are below this."""
 
-_BLOCK_S, _MARGIN_S = 64, 4
+_BLOCK_S, _MARGIN_S = 16, 2
+"""What is worked out of so little stays near the processor; the margin is what the running mean reaches."""
 
 
 class Peaks(NamedTuple):
@@ -99,7 +100,7 @@ def _local_maxima(stretch: npt.NDArray[np.float32]) -> tuple[Any, Any]:
     level -= uniform_filter1d(level, size=round(3 * FRAMES_A_SECOND), axis=0, mode="nearest")
     highest = (level == _highest(_highest(level, 4, 0), 5, 1)) & (level > 0.5)
     highest[:, :LOWEST_BIN] = False
-    frames, bins = np.nonzero(highest)
+    frames, bins = np.divmod(np.flatnonzero(highest), HIGHEST_BIN)
     heights = level[frames, bins]
     # The strongest of each second, so that loud and quiet passages have as many.
     second = (frames / FRAMES_A_SECOND).astype(np.int64)

@@ -115,7 +115,7 @@ def _gather(sound: Sound, firsts: npt.NDArray[np.int64], size: int) -> npt.NDArr
     import numpy as np
 
     low, high = int(firsts.min()), int(firsts.max()) + size
-    if high - low > 40 * size * len(firsts):  # far apart: not worth reading what lies between
+    if high - low > 3 * size * len(firsts):  # far apart: not worth reading what lies between
         return np.stack([stretch_of(sound.samples, int(f), int(f) + size) for f in firsts])
     there = stretch_of(sound.samples, low, high)
     frames: npt.NDArray[np.float32] = there[(firsts - low)[:, None] + np.arange(size)[None, :]]

@@ -16,7 +16,7 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from episode.cutting.landmarks import FRAMES_A_SECOND, Landmarks, landmarks, peaks
+from episode.cutting.landmarks import FRAMES_A_SECOND, HASHES, Landmarks, landmarks, peaks
 from episode.cutting.likeness import lags
 from episode.cutting.propose import HANDS
 from episode.cutting.samples import RATE, Sound, mapped_anew, sound_on_disk, stretch_of
@@ -137,7 +137,7 @@ def _marks(clip: Clip, number: int, sounds: _Sounds, cache: Path | None) -> Land
     if path is not None and path.is_file():
         try:
             kept = np.load(path, allow_pickle=False)
-            if kept.dtype == np.uint32 and kept.ndim == 2 and kept.shape[0] == 2:
+            if kept.dtype == np.uint32 and kept.ndim == 2 and kept.shape[0] == 2 and (kept[0] < HASHES).all():
                 return Landmarks(kept[0], kept[1].astype(np.float32))
         except (OSError, ValueError, EOFError):
             pass  # a file that a crash cut short: made anew
@@ -167,63 +167,67 @@ def _name(clip: Clip) -> str:
 def _candidates(two: int, clips: Sequence[Clip], marks: Sequence[Landmarks]) -> list[_Candidate]:
     """The likeliest shift of clip ``two`` against each clip of another camera before it, where there is one."""
     others = [one for one in range(two) if clips[one].camera != clips[two].camera]
-    sought = _by_hash(marks[two]) if others else marks[two]
+    if not others or not len(marks[two].hashes):
+        return []
+    sought = _by_hash(marks[two])
     return [best for one in others for best in _pair(one, two, marks[one], sought)[:1]]
 
 
-def _by_hash(marks: Landmarks) -> Landmarks:
+@dataclass(frozen=True)
+class _ByHash:
+    """A clip's landmarks: those of hash ``h`` are ``frames[starts[h]:starts[h] + counts[h]]``."""
+
+    starts: npt.NDArray[np.int32]
+    counts: npt.NDArray[np.int32]
+    frames: npt.NDArray[np.floating]
+
+
+def _by_hash(marks: Landmarks) -> _ByHash:
     import numpy as np
 
-    order = np.argsort(marks.hashes, kind="stable")
-    return Landmarks(marks.hashes[order], marks.frames[order])
+    counts = np.bincount(marks.hashes, minlength=HASHES).astype(np.int32)
+    starts = (np.cumsum(counts) - counts).astype(np.int32)
+    counts[counts > _crowded(len(marks.hashes))] = 0  # hum and fixed tones say nothing
+    return _ByHash(starts, counts, marks.frames[np.argsort(marks.hashes, kind="stable")])
 
 
-def _pair(one: int, two: int, a: Landmarks, b: Landmarks) -> list[_Candidate]:
-    """Shifts (seconds of the other less seconds of the first) that windows of ``a`` voted for; ``b`` is by hash."""
+def _pair(one: int, two: int, a: Landmarks, b: _ByHash) -> list[_Candidate]:
+    """Shifts (seconds of the other less seconds of the first) that windows of ``a`` voted for."""
     import numpy as np
 
-    if not len(a.hashes) or not len(b.hashes):
+    if not len(a.hashes):
         return []
-    hashes, frames = b.hashes, b.frames
     # Windows vote each for themselves: taken some at a time, hours of sound need no more memory than minutes.
     windows = (a.frames / (WINDOW_S * FRAMES_A_SECOND)).astype(np.int64)
     edges = np.searchsorted(windows, np.arange(0, int(windows[-1]) + 1 + _AT_ONCE, _AT_ONCE))
-    voted = [_votes(a, slice(*edges[k : k + 2]), windows, hashes, frames) for k in range(len(edges) - 1)]
+    voted = [_votes(a, slice(*edges[k : k + 2]), windows, b) for k in range(len(edges) - 1)]
     winners = np.concatenate([shifts for shifts, _ in voted])
     votes = np.concatenate([counts for _, counts in voted])
     if not len(winners):
         return []
     # Windows far apart drift by some frames over hours: their votes are gathered within half a second.
-    near = np.rint(winners / (0.5 * FRAMES_A_SECOND)).astype(np.int64)
-    gathered = sorted(
-        ((int(votes[near == bin_].sum()), int(bin_)) for bin_ in np.unique(near)), key=lambda pair: (-pair[0], pair[1])
-    )
+    _, near = np.unique(np.rint(winners / (0.5 * FRAMES_A_SECOND)), return_inverse=True)
+    gathered = np.bincount(near, weights=votes)
     found = []
-    for count, bin_ in gathered[:3]:
-        middle = np.average(winners[near == bin_], weights=votes[near == bin_])
-        found.append(_Candidate(one, two, float(middle) / FRAMES_A_SECOND, count))
+    for best in np.argsort(-gathered, kind="stable")[:3]:
+        middle = np.average(winners[near == best], weights=votes[near == best])
+        found.append(_Candidate(one, two, float(middle) / FRAMES_A_SECOND, int(gathered[best])))
     return found
 
 
 def _votes(
-    a: Landmarks,
-    part: slice,
-    windows: npt.NDArray[np.int64],
-    hashes: npt.NDArray[np.uint32],
-    frames: npt.NDArray[np.floating],
+    a: Landmarks, part: slice, windows: npt.NDArray[np.int64], b: _ByHash
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
     """Shifts in frames that have enough votes in one window of ``part``, neighbouring frames' added, and the votes."""
     import numpy as np
 
-    low = np.searchsorted(hashes, a.hashes[part], side="left")
-    many = np.searchsorted(hashes, a.hashes[part], side="right") - low
-    many[many > _crowded(len(hashes))] = 0  # hum and fixed tones say nothing
+    low, many = b.starts[a.hashes[part]], b.counts[a.hashes[part]]
     total = int(many.sum())
     if total == 0:
         return np.zeros(0, np.int64), np.zeros(0, np.int64)
     source = np.repeat(np.arange(len(low)), many)
     inside = np.arange(total) - np.repeat(np.cumsum(many) - many, many)
-    shifts = np.rint(frames[low[source] + inside] - a.frames[part][source]).astype(np.int64)
+    shifts = np.rint(b.frames[low[source] + inside] - a.frames[part][source]).astype(np.int64)
     key = windows[part][source] * (1 << 40) + (shifts + (1 << 38))
     values, counts = np.unique(key, return_counts=True)
     wide = counts.astype(np.int64)
