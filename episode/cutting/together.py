@@ -11,7 +11,7 @@ import contextlib
 import hashlib
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -252,7 +252,8 @@ class _Measured:
 
 
 def _measured(candidate: _Candidate, clips: Sequence[Clip], sounds: _Sounds) -> tuple[Tie | None, Problem | None]:
-    one, two = sounds[candidate.clip], sounds[candidate.other]
+    # Pages that were read leave memory with their mapping: a day's are not in it together.
+    one, two = (replace(s, samples=mapped_anew(s)) for s in (sounds[candidate.clip], sounds[candidate.other]))
     measured = _line(one, two, candidate.shift)
     if measured is None:
         return None, None
