@@ -12,6 +12,7 @@ from episode.errors import UnusableMedia
 from episode.footage.commands import LONGEST_GAP_S, sound_command
 from episode.footage.complaints import complaints
 from episode.footage.probe import AudioTrack, probe
+from episode.footage.sizes import MOST_SECONDS
 from episode.models import Clip
 
 if TYPE_CHECKING:
@@ -76,6 +77,8 @@ def pieces(
                     yield Piece(index, begin + done / rate, samples)
                 index += 1
                 done += samples.size
+                if begin + done / rate > MOST_SECONDS:
+                    raise _broken_off(clip, begin + done / rate, "it goes on for days: its time stamps are broken")
             status = process.wait()
         finally:
             _end(process)

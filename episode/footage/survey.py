@@ -13,13 +13,11 @@ from episode.footage.containers import TRANSCRIPTS
 from episode.footage.listing import Listed, list_footage, plain
 from episode.footage.parts import follow_on
 from episode.footage.probe import Probed, probe
-from episode.footage.sizes import MOST_PIXELS, too_large
+from episode.footage.sizes import MOST_PIXELS, MOST_SECONDS, too_large
 from episode.footage.standins import last_cue_end
 from episode.footage.starts import wall_clock_start
 from episode.models import Clip, Problem, Settings
 
-LONGEST_S = 7 * 24 * 3600.0
-"""No clip is a week long: it is the time stamps that are broken."""
 _TIMECODE = re.compile(r"[0-2]\d:[0-5]\d:[0-5]\d[:;.]\d\d")
 
 
@@ -97,7 +95,7 @@ def _probe(listed: Listed, problems: list[Problem]) -> Probed | None:
             )
         )
         return None
-    if probed.duration > LONGEST_S:
+    if probed.duration > MOST_SECONDS:
         problems.append(
             Problem(
                 where=plain(listed.name),

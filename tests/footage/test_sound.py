@@ -124,6 +124,18 @@ def test_a_clip_whose_middle_is_gone_is_told_of_though_ffmpeg_says_nothing(tmp_p
         list(pieces(as_clip(path)))
 
 
+def test_gaps_that_add_up_to_days_are_not_decoded_to_their_end(tmp_path, monkeypatch) -> None:
+    path = tmp_path / "gaps.mka"
+    run_ffmpeg("-f", "lavfi", "-i", "sine=duration=2", "-af", "asetpts=PTS*600", "-c:a", "pcm_s16le", str(path))
+    clip = as_clip(path).model_copy(update={"duration": 2.0})  # what a container says may be wrong
+    assert sum(len(piece.samples) for piece in pieces(clip)) > 1000 * 16000
+    monkeypatch.setattr("episode.footage.sound.MOST_SECONDS", 100.0)
+    given = []
+    with pytest.raises(UnusableMedia, match=r"only up to 2:00 \(it goes on for days"):
+        given.extend(pieces(clip, seconds=60))
+    assert sum(len(piece.samples) for piece in given) == 120 * 16000
+
+
 def test_stopping_half_way_leaves_no_process(plain_clip: Path) -> None:
     source = pieces(as_clip(plain_clip), seconds=0.1)
     next(source)
