@@ -87,10 +87,12 @@ def measured(maker: Maker, minutes: int, *, model: str, one_clip: bool) -> tuple
 
 def run(command: list[object], cache: Path) -> tuple[float, float]:
     """Wall seconds and peak MiB of a command that must go well."""
+    env = {**os.environ, "EPISODE_CACHE": str(cache), "PYTHONPATH": str(ROOT)}
+    env.pop("PYTHONDONTWRITEBYTECODE", None)  # a package that was installed has its bytecode
     begun = time.perf_counter()
     process = subprocess.Popen(
         [sys.executable, "-m", "episode", *(str(part) for part in command), "--quiet"],
-        env={**os.environ, "EPISODE_CACHE": str(cache), "PYTHONPATH": str(ROOT)},
+        env=env,
         stderr=subprocess.PIPE,
         stdout=subprocess.DEVNULL,
         text=True,
