@@ -18,29 +18,36 @@ from episode.footage.fingerprint import sample_key
 from episode.footage.sizes import has_frames
 from episode.models import Clip, Moment, Problem
 from episode.progress import Progress
-from episode.storage import write_json
+from episode.storage import write_bytes, write_json
 
 STILL_WIDTH = 640
 FOLDER = "stills"
 CHOSEN = "chosen.json"
 """Which second was found steadiest for which stretch that is shown; looked for again where it is lost."""
-METHOD = "keyframes, else frames that others need"
+METHOD = "keyframes a sixth apart, else frames that others need"
 """Of how that second is found: seconds found in another way are not taken for this one's."""
 MOST_HANDS = 4
 MOST_AT_ONCE, PIXELS_AT_ONCE = 8, 8_300_000
 """How many pictures one process decodes at once: to begin it costs as much as a small picture, and the decoder of a
 large one (3840 by 2160 above) takes 150 MiB."""
+SMALL_PIXELS = 300_000
+"""Pictures up to here (640 by 360) are decoded once more for the still: that costs less than to make a still of every
+keyframe that is looked at, as is done with larger ones."""
 
 
 @dataclass
 class _Shown:
-    """One moment on its way to a still: ``at`` is the second that shows it, once that is known."""
+    """One moment on its way to a still: ``at`` is the second that shows it, once that is known.
+
+    ``picture`` is the still, where finding the second gave it too.
+    """
 
     moment: Moment
     clip: Clip
     named: float
     key: str = ""
     at: float | None = None
+    picture: bytes | None = None
     name: str | None = None
     failed: Exception | None = None
 
@@ -168,14 +175,22 @@ def _show(group: list[_Shown], out: Path, reached: Callable[[float], None]) -> i
     try:
         unknown = [shown for shown in group if shown.at is None]
         naming = [(shown.named, shown.moment.end) for shown in unknown]
-        for shown, at in zip(unknown, steadiest(clip, naming, wanted=wanted), strict=True):
-            shown.at = shown.named if at is None else at
+        width = STILL_WIDTH if _pixels(clip) > SMALL_PIXELS else None
+        for shown, best in zip(unknown, steadiest(clip, naming, width=width, wanted=wanted), strict=True):
+            shown.at, shown.picture = (shown.named, None) if best is None else best
         # Several moments may be shown by the same frame.
-        seconds = {_name(clip, shown.at): shown.at for shown in group if shown.at is not None}
-        asked = [(at, out / name) for name, at in seconds.items() if not _there(out / name, clip)]
+        missing = {_name(clip, shown.at): shown for shown in group if shown.at is not None}
+        missing = {name: shown for name, shown in missing.items() if not _there(out / name, clip)}
+        for name, shown in missing.items():
+            if shown.picture is not None:
+                write_bytes(out / name, shown.picture)
+        asked = [
+            (shown.at, out / name) for name, shown in missing.items() if shown.at is not None and not shown.picture
+        ]
         errors = stills(clip, asked, width=STILL_WIDTH, wanted=wanted)
         failed = {target: error for (_, target), error in zip(asked, errors, strict=True)}
         for shown in group:
+            shown.picture = None
             if shown.at is not None:
                 name = _name(clip, shown.at)
                 shown.failed = failed.get(out / name)

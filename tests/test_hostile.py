@@ -86,7 +86,9 @@ def test_every_ffmpeg_input_is_limited_to_local_files():
         commands.still_command(path, target, at=1.0, width=640, last=True),
         commands.chaptered_command(path, Path("chapters"), target, muxer="mp4", without=("location",)),
         commands.stills_command(path, [(1.0, target), (2.0, target)], width=640),
-        commands.small_frames_command(path, [(0, 1), (2, 3)], Path("-y"), keyframes=True, apart=0.5, width=8, height=8),
+        commands.frames_command(
+            path, [(0, 1, 0.5), (2, 3, 0.5)], Path("-y"), keyframes=True, grey=(8, 8), still_width=640
+        ),
         commands.banner_command(path),
     ]
     builders = {n for n in dir(commands) if n.endswith("_command")}

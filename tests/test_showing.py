@@ -104,6 +104,19 @@ def test_what_is_there_is_not_shown_again(footage: Path, tmp_path: Path, monkeyp
     assert files(tmp_path).items() >= seconds.items() - {("chosen.json", seconds["chosen.json"])}
 
 
+def test_of_large_pictures_the_still_comes_along_with_the_second(
+    footage: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr(showing, "SMALL_PIXELS", 0)
+    commands = begun(monkeypatch)
+    shown = with_stills(day(footage, "a"), tmp_path, Quiet())
+    assert len(commands) == 1
+    for moment in shown.moments:
+        stills.still(shown.clips[0], moment.still_at, tmp_path / "alone.jpg", width=showing.STILL_WIDTH)
+        assert (tmp_path / moment.still).read_bytes() == (tmp_path / "alone.jpg").read_bytes()
+    assert len(shown.stills) == 5
+
+
 def test_seconds_found_before_by_another_method_are_looked_for_again(footage: Path, tmp_path: Path):
     told = with_stills(day(footage, "a"), tmp_path / "new", Quiet())
     (tmp_path / "old" / "stills").mkdir(parents=True)

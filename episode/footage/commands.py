@@ -17,6 +17,8 @@ from episode.footage.tools import at_least, ffmpeg
 
 LONGEST_GAP_S = 1800
 """Gaps in a track are filled up to here; a longer jump is a broken time stamp, and what follows it comes at once."""
+SHORTEST_FRAME_S = 0.004
+"""A container whose ticks are longer counts frames (240 a second are the most that cameras write)."""
 _INPUT, _OUTPUT = "input of the graph", "output of the graph"
 HIGH_PASS_HZ = 90
 """Below the lowest note of a speaking voice (about 85 Hz for a deep one): wind, handling, surf."""
@@ -91,40 +93,41 @@ def chaptered_command(
     ]  # fmt: skip
 
 
-def small_frames_command(
+def frames_command(
     path: Path,
-    stretches: Sequence[tuple[float, float]],
+    stretches: Sequence[tuple[float, float, float]],
     folder: Path,
     *,
     keyframes: bool,
-    apart: float,
-    width: int,
-    height: int,
+    grey: tuple[int, int],
+    still_width: int | None,
 ) -> list[str]:
-    """Write frames of each stretch (begin and end in seconds) as small grey pictures, one byte a pixel.
+    """Write frames of each stretch as small grey pictures, one byte a pixel.
 
-    They lie in ``folder`` and are named by the place of their stretch and by how many microseconds after its begin
-    they are shown: ``2-1500000.gray``. Frames are at least ``apart`` seconds apart. ``keyframes`` takes those that
-    need no other frame to be decoded, and decodes nothing else; without it, frames that no other needs are left out.
+    A stretch is its begin, its end and how far apart its frames are at least, in seconds; ``grey`` the width and height
+    of the pictures. They lie in ``folder`` and are named by the place of their stretch and by how many microseconds
+    after its begin they are shown: ``2-1500000.gray``. ``keyframes`` takes those that need no other frame to be
+    decoded, and decodes nothing else; with ``still_width`` there lies beside each ``2-1500000.jpg``, the same JPEG as
+    of ``still_command``, unless that might be of another frame. Without ``keyframes``, frames that no other needs are
+    left out, and there are no JPEGs.
     """
     # Not ``-discard nokey``, which would save the reading too: clips with B-frames get wrong times by it.
-    # What smooths the edges of blocks is a part of the work that cannot be seen in small pictures.
-    only = ("-skip_frame", "nokey", "-skip_loop_filter", "all") if keyframes else ("-skip_frame", "noref")
-    chain = (
-        f"select='isnan(prev_selected_t)+gte(t-prev_selected_t,{apart})',"
-        f"settb=1/1000000,scale={width}:{height},format=gray"
-    )
-    as_they_come = ("-fps_mode" if at_least((5, 1)) else "-vsync", "passthrough")
+    only = ["-skip_frame", "nokey" if keyframes else "noref"]
+    if keyframes and still_width is None:
+        # What smooths the edges of blocks is a part of the work that cannot be seen in small pictures.
+        only += ["-skip_loop_filter", "all"]
     command = _begun()
-    for begin, until in stretches:
+    for begin, until, _ in stretches:
         command += ["-threads", "1", *only, "-t", f"{until - begin:.6f}", *_picture_from(path, begin)]
-    for number in range(len(stretches)):
+    for number, (begin, _, apart) in enumerate(stretches):
         named = _address(folder / str(number)).replace("%", "%%")
-        command += [
-            "-map", f"{number}:v:0", "-vf", chain, *as_they_come, "-enc_time_base", "1:1000000",
-            "-c:v", "rawvideo", "-threads:v", "1",
-            "-f", "image2", "-frame_pts", "1", f"{named}-%d.gray",
-        ]  # fmt: skip
+        chosen = f"select='isnan(prev_selected_t)+gte(t-prev_selected_t,{apart:.6f})'"
+        small = f"{chosen},settb=1/1000000,scale={grey[0]}:{grey[1]},format=gray"
+        raw = ["-map", f"{number}:v:0", "-vf", small, "-c:v", "rawvideo", "-threads:v", "1"]
+        command += [*raw, *_as_they_come(), "-f", "image2", f"{named}-%d.gray"]
+        if keyframes and still_width is not None:
+            picture = _jpeg(number, still_width, before=f"{chosen},select='{_as_still(begin)}',settb=1/1000000,")
+            command += [*picture, *_as_they_come(), "-f", "image2", f"{named}-%d.jpg"]
     return command
 
 
@@ -143,13 +146,40 @@ def _picture_from(path: Path, at: float) -> list[str]:
 
 def _still(number: int, target: Path, width: int, *, last: bool = False) -> list[str]:
     """A frame of the first picture track of input ``number``, upright, as a JPEG without metadata."""
+    once = [] if last else ["-frames:v", "1"]
+    return [*once, *_jpeg(number, width), "-f", "image2", "-update", "1", "-y", _address(target)]
+
+
+def _jpeg(number: int, width: int, *, before: str = "") -> list[str]:
+    """How a still is made of a frame that has gone through the filters ``before``.
+
+    Pixels that are not square, and an odd width, are seen to first; others are scaled at once, since FFmpeg would copy
+    a whole picture of the camera's for nothing.
+    """
+    square = "eq(sar,1)*not(mod(iw,2))"
+    upright = f"scale='if({square},min({width},iw),trunc(iw*sar/2)*2)':'if({square},-2,ih)',setsar=1"
     return [
-        *(() if last else ("-frames:v", "1")),
-        "-map", f"{number}:v:0",
-        "-vf", f"scale=trunc(iw*sar/2)*2:ih,setsar=1,scale='min({width},iw)':-2",
+        "-map", f"{number}:v:0", "-vf", f"{before}{upright},scale='min({width},iw)':-2",
         "-c:v", "mjpeg", "-pix_fmt", "yuvj420p", "-qscale:v", "3", "-flags:v", "+bitexact", "-threads:v", "1",
-        "-map_metadata", "-1", "-f", "image2", "-update", "1", "-y", _address(target),
+        "-map_metadata", "-1",
     ]  # fmt: skip
+
+
+def _as_they_come() -> list[str]:
+    """Every frame once, in a file that is named by its time in microseconds."""
+    passed = "-fps_mode" if at_least((5, 1)) else "-vsync"
+    return [passed, "passthrough", "-enc_time_base", "1:1000000", "-frame_pts", "1"]
+
+
+def _as_still(begin: float) -> str:
+    """Of which keyframes it is certain that a still taken at their second, as told from ``begin``, is the same.
+
+    The whole picture has to lie in them, which it does not where it is refreshed bit by bit or has a second field;
+    the container has to say when they are shown (those that count frames, as AVI does, leave that to be guessed);
+    and once rounded to its ticks and to microseconds their second has to lie nearer to them than to the next tick.
+    """
+    off = f"abs({begin:.6f}/TB-round({begin:.6f}/TB))+0.000001/TB"
+    return f"eq(pict_type,I)*eq(interlace_type,PROGRESSIVE)*lt(TB,{SHORTEST_FRAME_S})*lt({off},0.49)"
 
 
 def _address(path: Path) -> str:

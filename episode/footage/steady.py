@@ -16,9 +16,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from episode.errors import CannotWrite
-from episode.footage.commands import small_frames_command
+from episode.footage.commands import frames_command
 from episode.footage.running import run
 from episode.footage.sizes import has_frames
+from episode.footage.stills import whole
 from episode.models import Clip
 from episode.scratch import scratch
 
@@ -28,8 +29,9 @@ if TYPE_CHECKING:
 
 BEFORE_S, AFTER_S = 0.5, 4.5
 """How far around the naming a frame is looked for: a thing is held up while and after it is named."""
-APART_S = 0.24
-"""Frames nearer to each other than this are not compared (six frames at 25 a second)."""
+APART_S, PARTS = 0.24, 6
+"""Frames nearer to each other than this are not compared (six frames at 25 a second), nor keyframes nearer than one of
+so many parts of the stretch: of each a still may be made. At least three are left of those that are nearer."""
 KEYFRAME_EVERY_S, FEWEST = 2.0, 2
 """How many keyframes are a choice. Where a camera wrote fewer, every frame has to be decoded."""
 WIDTH, HEIGHT = 192, 108
@@ -37,19 +39,32 @@ LONGEST_RUN_S = 300
 _NAMED = re.compile(r"(\d+)-(\d+)\.gray")
 
 
+class Steadiest(NamedTuple):
+    """The second of a frame, and the JPEG that ``still`` writes of it where that came along with the search."""
+
+    at: float
+    picture: bytes | None
+
+
 class _Frame(NamedTuple):
     at: float
     grey: bytes
+    picture: bytes | None
 
 
 def steadiest(
-    clip: Clip, asked: Sequence[tuple[float, float]], *, wanted: Callable[[], None] = lambda: None
-) -> list[float | None]:
+    clip: Clip,
+    asked: Sequence[tuple[float, float]],
+    *,
+    width: int | None = None,
+    wanted: Callable[[], None] = lambda: None,
+) -> list[Steadiest | None]:
     """For each naming and moment's end in ``asked`` the second near it whose frame is sharpest and stillest.
 
     No frame after the end is proposed, unless that is within a second; None where no frame can be decoded. Keyframes
     are compared where the camera wrote enough of them, else frames of every quarter of a second. All of ``asked`` is
     decoded by one process, which holds a decoder for each; what is found for one does not hang on the others.
+    With ``width``, that of a still in pixels, the still of a keyframe comes along where it is certain to be the same.
     ``wanted`` is asked now and then while FFmpeg is at work; what it raises ends that.
 
     Raises:
@@ -61,7 +76,7 @@ def steadiest(
     found: dict[tuple[float, float], list[_Frame]] = {stretch: [] for stretch in stretches}
     for keyframes in (True, False):
         few = [stretch for stretch, frames in found.items() if len(frames) < _enough(stretch)]
-        found |= _frames(clip, few, keyframes, wanted)
+        found |= _frames(clip, few, keyframes, width, wanted)
     return [_best(found[stretch]) for stretch in stretches]
 
 
@@ -103,13 +118,14 @@ def _enough(stretch: tuple[float, float]) -> int:
     return max(FEWEST, math.ceil(length / KEYFRAME_EVERY_S)) if length > 0 else 0
 
 
-def _best(frames: Sequence[_Frame]) -> float | None:
+def _best(frames: Sequence[_Frame]) -> Steadiest | None:
     import numpy as np
 
     if not frames:
         return None
     grey = np.frombuffer(b"".join(frame.grey for frame in frames), np.uint8)
-    return frames[choose(grey.reshape(len(frames), HEIGHT, WIDTH))].at
+    best = frames[choose(grey.reshape(len(frames), HEIGHT, WIDTH))]
+    return Steadiest(best.at, best.picture)
 
 
 def _spread(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
@@ -121,31 +137,33 @@ def _spread(values: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
 
 
 def _frames(
-    clip: Clip, stretches: Sequence[tuple[float, float]], keyframes: bool, wanted: Callable[[], None]
+    clip: Clip, stretches: Sequence[tuple[float, float]], keyframes: bool, width: int | None, wanted: Callable[[], None]
 ) -> dict[tuple[float, float], list[_Frame]]:
     """The frames of each stretch, of all together if FFmpeg goes through them well, else of each by itself."""
     if not stretches:
         return {}
-    decoded, well = _decoded(clip, stretches, keyframes, wanted)
+    decoded, well = _decoded(clip, stretches, keyframes, width, wanted)
     if not well and len(stretches) > 1:
-        decoded = [_decoded(clip, [stretch], keyframes, wanted)[0][0] for stretch in stretches]
+        decoded = [_decoded(clip, [stretch], keyframes, width, wanted)[0][0] for stretch in stretches]
     return dict(zip(stretches, decoded, strict=True))
 
 
 def _decoded(
-    clip: Clip, stretches: Sequence[tuple[float, float]], keyframes: bool, wanted: Callable[[], None]
+    clip: Clip, stretches: Sequence[tuple[float, float]], keyframes: bool, width: int | None, wanted: Callable[[], None]
 ) -> tuple[list[list[_Frame]], bool]:
     """The frames of each stretch, and whether FFmpeg ended well."""
     try:
         with scratch() as folder:
-            command = small_frames_command(
-                clip.path, stretches, folder, keyframes=keyframes, apart=APART_S, width=WIDTH, height=HEIGHT
+            spaced = [(begin, until, _apart(until - begin, keyframes)) for begin, until in stretches]
+            command = frames_command(
+                clip.path, spaced, folder, keyframes=keyframes, grey=(WIDTH, HEIGHT), still_width=width
             )
             try:
-                status = run(command, seconds=LONGEST_RUN_S, wanted=wanted).status
+                ran = run(command, seconds=LONGEST_RUN_S, wanted=wanted)
             except subprocess.TimeoutExpired:
                 return [[] for _ in stretches], False
-            return _read(folder, stretches), status == 0
+            # What is missing in a damaged frame is made up from those before it, which are others for a still.
+            return _read(folder, stretches, pictures=not ran.complaint), ran.status == 0
     except OSError as error:
         raise CannotWrite(
             f"temporary files could not be written ({error.strerror or error})",
@@ -154,12 +172,18 @@ def _decoded(
         ) from error
 
 
-def _read(folder: Path, stretches: Sequence[tuple[float, float]]) -> list[list[_Frame]]:
+def _apart(length: float, keyframes: bool) -> float:
+    return max(APART_S, length / PARTS) if keyframes else APART_S
+
+
+def _read(folder: Path, stretches: Sequence[tuple[float, float]], *, pictures: bool) -> list[list[_Frame]]:
     found: list[list[_Frame]] = [[] for _ in stretches]
     for path in folder.iterdir():
         if named := _NAMED.fullmatch(path.name):
             number, after = int(named[1]), int(named[2])
             grey = path.read_bytes()
             if len(grey) == WIDTH * HEIGHT:
-                found[number].append(_Frame(round(stretches[number][0] + after / 1e6, 6), grey))
-    return [sorted(frames) for frames in found]
+                at, taken = round(stretches[number][0] + after / 1e6, 6), path.with_suffix(".jpg")
+                picture = taken.read_bytes() if pictures and taken.exists() else b""
+                found[number].append(_Frame(at, grey, picture if whole(picture) else None))
+    return [sorted(frames, key=lambda frame: frame.at) for frames in found]

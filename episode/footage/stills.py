@@ -40,7 +40,7 @@ def still(clip: Clip, at: float, target: Path, *, width: int = 640, wanted: Call
     with replacing(target) as temporary:
         for moment, last in tries:
             complaint = _grab(still_command(clip.path, temporary, at=moment, width=width, last=last), wanted)
-            if _whole(temporary.read_bytes()):
+            if whole(temporary.read_bytes()):
                 return True
         raise UnusableMedia(
             f"no picture could be decoded{f' ({complaint})' if complaint else ''}",
@@ -77,6 +77,11 @@ def stills(
     return failed
 
 
+def whole(picture: bytes) -> bool:
+    """Whether a JPEG was written to its end (the marker EOI of ITU-T T.81, B.1.1.3)."""
+    return picture.endswith(b"\xff\xd9")
+
+
 def _together(
     clip: Clip, asked: Sequence[tuple[float, Path]], width: int, wanted: Callable[[], None]
 ) -> list[bytes | None]:
@@ -93,12 +98,7 @@ def _together(
             pictures = [path.read_bytes() if path.exists() else b"" for path in paths]
     except (OSError, subprocess.TimeoutExpired):
         return [None] * len(asked)
-    return [picture if _whole(picture) else None for picture in pictures]
-
-
-def _whole(picture: bytes) -> bool:
-    """Whether a JPEG was written to its end (the marker EOI of ITU-T T.81, B.1.1.3)."""
-    return picture.endswith(b"\xff\xd9")
+    return [picture if whole(picture) else None for picture in pictures]
 
 
 def _grab(command: Sequence[str], wanted: Callable[[], None]) -> str:
