@@ -27,8 +27,9 @@ def full_disk(stage: Stage, expected: Expected, points: int) -> Counter[str]:
     stage.fresh(heard=True)
     stage.make(strike=("once", stage.day, 0))
     calls = len(stage.calls())
-    for number in range(points):
-        call = 1 + number * calls // points
+    print(f"  {calls} calls of the results", flush=True)
+    for number in range(few := min(points, calls)):
+        call = 1 + number * calls // few
         how = ("once", "from")[number % 2]
         stage.fresh(heard=True)
         shutil.copytree(old, stage.day / "out")
@@ -87,8 +88,9 @@ def _full_cache(stage: Stage, expected: Expected, points: int, told: Counter[str
     stage.fresh()
     stage.make(strike=("once", stage.cache, 0))
     calls = len(stage.calls())
-    for number in range(points):
-        how, call = ("once", "from")[number % 2], 1 + number * calls // points
+    print(f"  {calls} calls of the cache", flush=True)
+    for number in range(few := min(points, calls)):
+        how, call = ("once", "from")[number % 2], 1 + number * calls // few
         stage.fresh()
         ran = stage.make(strike=(how, stage.cache, call))
         told["cache, at a call"] += 1
