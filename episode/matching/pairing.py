@@ -9,7 +9,7 @@ from math import exp, isnan
 from typing import TYPE_CHECKING
 
 from episode.matching.kinship import Kinship
-from episode.matching.order import align_in_order, evidence_in_order
+from episode.matching.order import Evidence, align_in_order
 from episode.models import Clip, Moment, Stance, StartFrom
 
 if TYPE_CHECKING:
@@ -79,6 +79,7 @@ class Table:
         import numpy as np
 
         self.finds, self.by_hand, self._kin = finds, by_hand, kin
+        self._evidence = Evidence()
         self._alike = np.nan_to_num(likeness, nan=0.0) >= _ALIKE
         taken = [row for row in by_hand.values() if row is not None]
         self.slots: list[tuple[int, int]] = []
@@ -110,7 +111,7 @@ class Table:
 
     def evidence(self, weights: NDArray[np.float64], named_at: NDArray[np.float64]) -> float:
         """How well the day fits as a whole under these weights."""
-        return evidence_in_order(self._odds(weights, self._leaders(named_at)[0]))
+        return self._evidence.of(self._odds(weights, self._leaders(named_at)[0]))
 
     def _leaders(self, named_at: NDArray[np.float64]) -> tuple[list[int], dict[int, int]]:
         """Finds in order of corrected time; those that only show again what another clip shows follow it."""
@@ -148,7 +149,10 @@ class Table:
         against = np.array([self._against(self.finds[i]) for i in leaders])
         if not rows or not leaders:
             return np.zeros((len(leaders), len(rows)))
-        odds: NDArray[np.float64] = weights[np.ix_(leaders, rows)] - against[:, None] - further[None, :]
+        odds: NDArray[np.float64] = weights[leaders][:, rows] - against[:, None]
+        if not further.any():
+            return odds
+        odds -= further
         return np.where((further[None, :] > 0) & ~self._alike[np.ix_(leaders, rows)], _NEVER, odds)
 
     def _against(self, find: Find) -> float:
