@@ -196,10 +196,9 @@ def chart(rows: list[tuple[int, float, float, float]]) -> str:
         f'<text x="{left}" y="{18 + 16 * number}" fill="{colour}" font-size="13">{words}</text>'
         for number, (colour, dash, v, most_, words) in enumerate(lines)
     ]
-    ticks = [
-        f'<text x="{left + (width - 2 * left) * r[0] / longest:.0f}" y="{low + 18}" font-size="12">{r[0] / 60:.3g} h</text>'
-        for r in rows
-    ]
+    places = [left + (width - 2 * left) * r[0] / longest for r in rows]
+    told = [n for n in range(len(rows)) if n == len(rows) - 1 or places[n + 1] - places[n] > 40]
+    ticks = [f'<text x="{places[n]:.0f}" y="{low + 18}" font-size="12">{rows[n][0] / 60:.3g} h</text>' for n in told]
     axis = f'<path d="M{left} {low}H{width - left}M{left} {low}V50" stroke="#999" fill="none"/>'
     head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" font-family="sans-serif">'
     return "\n".join([head, axis, *drawn, *ticks, "</svg>", ""])
