@@ -139,7 +139,7 @@ def _marks(clip: Clip, number: int, sounds: _Sounds, cache: Path | None) -> Land
     if path is not None and path.is_file():
         try:
             kept = np.load(path, allow_pickle=False)
-            if kept.dtype == np.uint32 and kept.ndim == 2 and kept.shape[0] == 2 and (kept[0] < HASHES).all():
+            if kept.dtype == np.uint32 and kept.ndim == 2 and kept.shape[0] == 2 and _credible(kept[0], kept[1], clip):
                 return Landmarks(kept[0], kept[1].astype(np.float32))
         except (OSError, ValueError, EOFError):
             pass  # a file that a crash cut short: made anew
@@ -150,6 +150,13 @@ def _marks(clip: Clip, number: int, sounds: _Sounds, cache: Path | None) -> Land
         with contextlib.suppress(CannotWrite):  # they are in hand; the next run makes them again
             write_bytes(path, _packed(made))
     return made
+
+
+def _credible(hashes: npt.NDArray[np.uint32], frames: npt.NDArray[np.uint32], clip: Clip) -> bool:
+    """Whether there are such hashes, and the frames are the clip's, in order."""
+    in_order = bool((frames[1:] >= frames[:-1]).all())
+    last = (clip.duration + 2 * WINDOW_S) * FRAMES_A_SECOND
+    return in_order and bool((hashes < HASHES).all()) and (not len(frames) or float(frames[-1]) <= last)
 
 
 def _packed(made: Landmarks) -> bytes:
